@@ -1,0 +1,228 @@
+import { z } from 'zod';
+import { Level, Tier } from './flow.ts';
+import { HandoverReason } from './outbound.ts';
+import { Barrier, RepairOutcome } from './outcome.ts';
+import { Role } from './person.ts';
+import { RedFlag } from './red-flag.ts';
+
+/**
+ * One person's one repair. The events are the truth; a case is their fold (`src/core/reduce.ts`). Both are plain,
+ * serialisable data: the same events give the same case, byte for byte.
+ */
+
+const id = z.string();
+
+export const CaseState = z.enum(['asking', 'resting', 'with people', 'settled']);
+export type CaseState = z.infer<typeof CaseState>;
+
+/** What can be open between us and the person: one at a time. `step` is an id of the flow, or the kind itself. */
+export const QuestionKind = z.enum([
+  'complaint',
+  'detail',
+  'level',
+  'meter',
+  'unplug',
+  'wait',
+  'open',
+  'prove',
+  'shut',
+  'live',
+  'check',
+  'part',
+  'arrival',
+  'do',
+  'test',
+  'flag',
+  'replace',
+  'barrier',
+]);
+export type QuestionKind = z.infer<typeof QuestionKind>;
+export const Question = z.strictObject({
+  key: id,
+  kind: QuestionKind,
+  step: id,
+  /** Ids offered, where they depend on the case (the complaints proposed). */
+  offered: z.array(id).optional(),
+});
+export type Question = z.infer<typeof Question>;
+
+const stamp = {
+  seq: z.number().int().positive(),
+  at: z.number().int(),
+  /** Id of the person; `desk` for what the bot itself decided. */
+  by: id,
+  demonstration: z.literal(true).optional(),
+} as const;
+
+/** What was answered and can be taken back. `level` is the level of whoever answered, at that time. */
+const answer = { ...stamp, level: Level } as const;
+
+export const Answer = z.discriminatedUnion('kind', [
+  z.strictObject({ ...answer, kind: z.literal('complaint-stated'), complaint: id }),
+  z.strictObject({ ...answer, kind: z.literal('detail-stated'), detail: id, choice: id }),
+  z.strictObject({ ...answer, kind: z.literal('level-stated'), person: id, stated: Level }),
+  z.strictObject({ ...answer, kind: z.literal('meter-stated'), person: id, has: z.boolean() }),
+  z.strictObject({ ...answer, kind: z.literal('answered'), step: id, outcome: id }),
+  z.strictObject({ ...answer, kind: z.literal('read'), step: id, value: z.number(), typed: z.string() }),
+  z.strictObject({ ...answer, kind: z.literal('set-aside'), step: id, why: z.enum(['unsure', 'cannot']) }),
+  z.strictObject({ ...answer, kind: z.literal('part-matched'), step: id }),
+  z.strictObject({ ...answer, kind: z.literal('part-ordered'), step: id, days: z.number() }),
+  z.strictObject({ ...answer, kind: z.literal('part-arrived'), step: id }),
+  z.strictObject({ ...answer, kind: z.literal('remedy-done'), step: id }),
+  z.strictObject({
+    ...answer,
+    kind: z.literal('tested'),
+    result: z.enum(['works', 'no', 'different']),
+    remedies: z.array(id),
+  }),
+]);
+export type Answer = z.infer<typeof Answer>;
+
+/** What happened to the appliance, between people, or in time: never taken back. */
+export const Happening = z.discriminatedUnion('kind', [
+  z.strictObject({ ...stamp, kind: z.literal('opened'), words: z.string(), place: z.string() }),
+  z.strictObject({ ...stamp, kind: z.literal('flow-taken'), flow: id, version: z.number().int() }),
+  z.strictObject({
+    ...stamp,
+    kind: z.literal('joined'),
+    person: id,
+    name: z.string(),
+    level: Level.nullable(),
+    roles: z.array(Role),
+  }),
+  z.strictObject({ ...stamp, kind: z.literal('noted'), words: z.string() }),
+  z.strictObject({ ...stamp, kind: z.literal('photographed'), references: z.array(z.string()) }),
+  z.strictObject({ ...stamp, kind: z.literal('put'), question: Question }),
+  z.strictObject({ ...stamp, kind: z.literal('proposed'), complaints: z.array(id) }),
+  /** `again`: this very question is asked once more before the plan goes on. */
+  z.strictObject({ ...stamp, kind: z.literal('undone'), undone: z.number().int(), again: z.boolean() }),
+  z.strictObject({ ...stamp, kind: z.literal('doubted'), step: id }),
+  z.strictObject({ ...stamp, kind: z.literal('unplugged') }),
+  z.strictObject({ ...stamp, kind: z.literal('stage-opened'), stage: id }),
+  z.strictObject({ ...stamp, kind: z.literal('shut') }),
+  z.strictObject({ ...stamp, kind: z.literal('powered') }),
+  z.strictObject({ ...stamp, kind: z.literal('altered'), step: id }),
+  z.strictObject({ ...stamp, kind: z.literal('restored') }),
+  z.strictObject({ ...stamp, kind: z.literal('proof-read'), point: id, value: z.number() }),
+  z.strictObject({ ...stamp, kind: z.literal('proof-dropped'), why: z.string() }),
+  z.strictObject({ ...stamp, kind: z.literal('proven') }),
+  z.strictObject({ ...stamp, kind: z.literal('live-agreed'), step: id }),
+  z.strictObject({
+    ...stamp,
+    kind: z.literal('flagged'),
+    flag: RedFlag,
+    sure: z.boolean(),
+    words: z.string(),
+  }),
+  z.strictObject({ ...stamp, kind: z.literal('unflagged'), flag: RedFlag, reason: z.string() }),
+  z.strictObject({ ...stamp, kind: z.literal('cleared'), tier: Tier, person: id, reason: z.string() }),
+  z.strictObject({ ...stamp, kind: z.literal('rested'), key: id, due: z.number().int(), reason: z.string() }),
+  z.strictObject({ ...stamp, kind: z.literal('woken'), key: id }),
+  z.strictObject({
+    ...stamp,
+    kind: z.literal('handed-over'),
+    reason: HandoverReason,
+    danger: z.boolean(),
+    next: id.nullable(),
+  }),
+  z.strictObject({ ...stamp, kind: z.literal('taken'), hands: z.boolean() }),
+  z.strictObject({ ...stamp, kind: z.literal('advised'), words: z.string() }),
+  z.strictObject({ ...stamp, kind: z.literal('handed-back') }),
+  z.strictObject({ ...stamp, kind: z.literal('stopped') }),
+  z.strictObject({ ...stamp, kind: z.literal('taken-up-again') }),
+  z.strictObject({
+    ...stamp,
+    kind: z.literal('settled'),
+    outcome: RepairOutcome,
+    fault: id.nullable(),
+    barrier: Barrier.nullable(),
+  }),
+  z.strictObject({ ...stamp, kind: z.literal('forgotten') }),
+]);
+export type Happening = z.infer<typeof Happening>;
+
+export const Event = z.union([Answer, Happening]);
+export type Event = z.infer<typeof Event>;
+/** An event before the journal numbers it. */
+export type Unnumbered<E = Event> = E extends Event ? Omit<E, 'seq'> : never;
+
+export const Participant = z.strictObject({
+  id,
+  name: z.string(),
+  /** Vouched for by the platform; null where it says nothing. */
+  level: Level.nullable(),
+  roles: z.array(Role),
+});
+export type Participant = z.infer<typeof Participant>;
+
+/** The appliance as it stands in the room. */
+export const World = z.strictObject({
+  /** Stages open, from the outside in. */
+  open: z.array(id),
+  /** Powered since it was last proven discharged. */
+  charged: z.boolean(),
+  /** A `look` left something changed: the check's id. */
+  altered: id.nullable(),
+  unplugged: z.strictObject({ at: z.number(), by: id, demonstration: z.boolean() }).nullable(),
+  /** Proof readings so far, in order of the proof's points. */
+  readings: z.array(z.strictObject({ point: id, value: z.number(), at: z.number() })),
+  proof: z.strictObject({ by: id, at: z.number(), demonstration: z.boolean() }).nullable(),
+  live: z.strictObject({ step: id, by: id, at: z.number() }).nullable(),
+});
+export type World = z.infer<typeof World>;
+
+export const Case = z.strictObject({
+  id,
+  seq: z.number().int(),
+  state: CaseState,
+  flow: id.nullable(),
+  version: z.number().int().nullable(),
+  asker: id,
+  /** Who has the appliance in front of them. */
+  hands: id,
+  people: z.record(id, Participant),
+  /** The asker's words about the appliance, as they came. */
+  words: z.array(z.string()),
+  photos: z.array(z.string()),
+  /** Complaints proposed and not yet chosen. */
+  proposed: z.array(id),
+  answers: z.array(Answer),
+  world: World,
+  question: Question.nullable(),
+  /** Steps asked so far. */
+  asked: z.number().int(),
+  /** A question to be asked once more before the plan goes on: a step's id. */
+  again: id.nullable(),
+  /** Steps whose answers were doubted once already. */
+  doubted: z.array(id),
+  flags: z.array(z.strictObject({ flag: RedFlag, sure: z.boolean(), words: z.string(), at: z.number() })),
+  clearance: z
+    .strictObject({ tier: Tier, person: id, by: id, reason: z.string(), at: z.number() })
+    .nullable(),
+  rest: z.strictObject({ key: id, due: z.number(), reason: z.string() }).nullable(),
+  /** Set-asides in a row. */
+  stuck: z.number().int(),
+  handover: z
+    .strictObject({
+      reason: HandoverReason,
+      danger: z.boolean(),
+      at: z.number(),
+      next: id.nullable(),
+      taken: id.nullable(),
+    })
+    .nullable(),
+  advice: z.array(z.strictObject({ by: id, words: z.string(), at: z.number() })),
+  outcome: z
+    .strictObject({
+      outcome: RepairOutcome,
+      fault: id.nullable(),
+      barrier: Barrier.nullable(),
+      by: id,
+      at: z.number(),
+    })
+    .nullable(),
+  opened: z.number(),
+  demonstration: z.boolean(),
+  stopped: z.boolean(),
+});
+export type Case = z.infer<typeof Case>;

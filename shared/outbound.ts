@@ -1,0 +1,161 @@
+import { z } from 'zod';
+import { Hazard, SignalWord } from './flow.ts';
+import { Control } from './inbound.ts';
+import { Barrier, RepairOutcome } from './outcome.ts';
+import { RedFlag } from './red-flag.ts';
+
+/** Everything the core can ask for. A closed union, told apart by `kind`; adapters render it, the runtime does it. */
+
+/** On every message sent under a clock that was moved for a demonstration. */
+const mark = { mark: z.literal('demonstration').optional() } as const;
+
+const words = z.string().min(1);
+
+export const OfferedChoice = z.strictObject({ id: z.string(), label: z.string() });
+export type OfferedChoice = z.infer<typeof OfferedChoice>;
+
+/** What the plan still expects from here: community currency, hands-on minutes, and the chance that it works again. */
+export const PlanFigures = z.strictObject({
+  /** Minutes, waiting, money and whoever takes over, as one sum of money. */
+  cost: z.number(),
+  minutes: z.number(),
+  wait: z.number(),
+  money: z.number(),
+  chance: z.number(),
+  currency: z.string(),
+});
+export type PlanFigures = z.infer<typeof PlanFigures>;
+
+export const Ask = z.strictObject({
+  ...mark,
+  kind: z.literal('ask'),
+  /** Names this question in this case: a later tap on it can be told from a tap on the open one. */
+  key: z.string(),
+  /** The flow's id of the check, remedy, stage, proof point or detail; or the core's own (`complaint`, `level`, …). */
+  step: z.string(),
+  /** What the question is about. `do` asks for an action, `test` whether it works now. */
+  phase: z.enum(['intake', 'safety', 'open', 'part', 'check', 'do', 'test', 'again', 'flag', 'choice']),
+  /** How many steps were asked so far in this case, this one included. */
+  number: z.number().int(),
+  title: words,
+  hazards: z.array(Hazard),
+  how: z.array(words),
+  question: words,
+  tools: z.array(words),
+  /** Hands-on minutes of this step with what has to be opened for it, and minutes of waiting. */
+  minutes: z.number(),
+  wait: z.number(),
+  choices: z.array(OfferedChoice),
+  controls: z.array(Control),
+  /** Present when a number is wanted: typed freely or through a form. */
+  reading: z
+    .strictObject({ unit: z.string(), current: z.enum(['dc', 'ac']).optional(), example: z.string() })
+    .optional(),
+  photo: words.optional(),
+  plan: PlanFigures.optional(),
+});
+export type Ask = z.infer<typeof Ask>;
+
+export const Say = z.strictObject({
+  ...mark,
+  kind: z.literal('say'),
+  words,
+  list: z.array(words).optional(),
+});
+export const Warn = z.strictObject({
+  ...mark,
+  kind: z.literal('warn'),
+  word: SignalWord,
+  flag: RedFlag.optional(),
+  /** The one instruction that matters, first. */
+  instruction: words,
+  words: z.string(),
+});
+
+/** What a picture shows; drawn by `src/pictures/`, told in words by `alt`. */
+export const Picture = z.strictObject({
+  flow: z.string(),
+  suspects: z.array(z.strictObject({ fault: z.string(), name: z.string(), share: z.number() })),
+  marks: z.array(z.string()),
+});
+export const Show = z.strictObject({
+  ...mark,
+  kind: z.literal('show'),
+  picture: Picture,
+  alt: words,
+});
+export const Form = z.strictObject({
+  ...mark,
+  kind: z.literal('form'),
+  key: z.string(),
+  to: z.string(),
+  wants: z.enum(['reading', 'advice', 'reason']),
+  title: words,
+  label: words,
+  example: z.string(),
+});
+export const Whisper = z.strictObject({ ...mark, kind: z.literal('whisper'), to: z.string(), words });
+export const Amend = z.strictObject({
+  ...mark,
+  kind: z.literal('amend'),
+  /** The question whose message changes: it loses its answers and shows what was said, and by whom. */
+  key: z.string(),
+  words,
+});
+export const Remind = z.strictObject({
+  ...mark,
+  kind: z.literal('remind'),
+  key: z.string(),
+  due: z.number().int(),
+  reason: words,
+});
+export const Unremind = z.strictObject({ ...mark, kind: z.literal('unremind'), key: z.string() });
+
+export const HandoverReason = z.enum([
+  'asked',
+  'red-flag',
+  'refused',
+  'stopped-paying',
+  'fits-nothing',
+  'stuck',
+]);
+export type HandoverReason = z.infer<typeof HandoverReason>;
+
+export const Handover = z.strictObject({
+  ...mark,
+  kind: z.literal('handover'),
+  reason: HandoverReason,
+  danger: z.boolean(),
+  words,
+  /** What the bot would do next, when something stands in the way; the flow's id. */
+  next: z.string().optional(),
+  fault: z.string().optional(),
+  belief: z.number().optional(),
+  card: words,
+});
+export const Settle = z.strictObject({
+  ...mark,
+  kind: z.literal('settle'),
+  outcome: RepairOutcome,
+  /** The flow's id of the fault most believed; null when nothing is. */
+  fault: z.string().nullable(),
+  belief: z.number().nullable(),
+  barrier: Barrier.optional(),
+  words,
+  card: words,
+});
+
+export const Outbound = z.discriminatedUnion('kind', [
+  Say,
+  Ask,
+  Warn,
+  Show,
+  Form,
+  Whisper,
+  Amend,
+  Remind,
+  Unremind,
+  Handover,
+  Settle,
+]);
+export type Outbound = z.infer<typeof Outbound>;

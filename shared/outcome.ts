@@ -1,0 +1,18 @@
+import { z } from 'zod';
+
+/**
+ * How a repair ended, in the words of the Open Repair Data Standard v0.3 (Open Repair Alliance, CC BY-SA 4.0):
+ * `repair_status` and `repair_barrier_if_end_of_life`.
+ */
+export const RepairOutcome = z.enum(['Fixed', 'Repairable', 'End of life', 'Unknown']);
+export type RepairOutcome = z.infer<typeof RepairOutcome>;
+
+export const Barrier = z.enum([
+  'Spare parts not available',
+  'Spare parts too expensive',
+  'No way to open product',
+  'Repair information not available',
+  'Lack of equipment',
+  'Item too worn out',
+]);
+export type Barrier = z.infer<typeof Barrier>;

@@ -34,7 +34,6 @@ export const QuestionKind = z.enum([
   'test',
   'flag',
   'replace',
-  'barrier',
 ]);
 export type QuestionKind = z.infer<typeof QuestionKind>;
 export const Question = z.strictObject({
@@ -64,8 +63,7 @@ export const Answer = z.discriminatedUnion('kind', [
   z.strictObject({ ...answer, kind: z.literal('meter-stated'), person: id, has: z.boolean() }),
   z.strictObject({ ...answer, kind: z.literal('answered'), step: id, outcome: id }),
   z.strictObject({ ...answer, kind: z.literal('read'), step: id, value: z.number(), typed: z.string() }),
-  z.strictObject({ ...answer, kind: z.literal('set-aside'), step: id, why: z.enum(['unsure', 'cannot']) }),
-  z.strictObject({ ...answer, kind: z.literal('part-matched'), step: id }),
+  z.strictObject({ ...answer, kind: z.literal('set-aside'), step: id, why: z.enum(['unsure', 'cannot', 'too-dear', 'not-found', 'wrong-part']) }),
   z.strictObject({ ...answer, kind: z.literal('part-ordered'), step: id, days: z.number() }),
   z.strictObject({ ...answer, kind: z.literal('part-arrived'), step: id }),
   z.strictObject({ ...answer, kind: z.literal('remedy-done'), step: id }),
@@ -92,17 +90,16 @@ export const Happening = z.discriminatedUnion('kind', [
   }),
   z.strictObject({ ...stamp, kind: z.literal('noted'), words: z.string() }),
   z.strictObject({ ...stamp, kind: z.literal('photographed'), references: z.array(z.string()) }),
-  z.strictObject({ ...stamp, kind: z.literal('put'), question: Question }),
+  z.strictObject({ ...stamp, kind: z.literal('put'), question: Question, told: z.array(id) }),
   z.strictObject({ ...stamp, kind: z.literal('proposed'), complaints: z.array(id) }),
   /** `again`: this very question is asked once more before the plan goes on. */
   z.strictObject({ ...stamp, kind: z.literal('undone'), undone: z.number().int(), again: z.boolean() }),
   z.strictObject({ ...stamp, kind: z.literal('doubted'), step: id }),
+  /** Free words were read as this answer, and it is asked whether that is right. */
+  z.strictObject({ ...stamp, kind: z.literal('guessed'), answer: id }),
   z.strictObject({ ...stamp, kind: z.literal('unplugged') }),
   z.strictObject({ ...stamp, kind: z.literal('stage-opened'), stage: id }),
   z.strictObject({ ...stamp, kind: z.literal('shut') }),
-  z.strictObject({ ...stamp, kind: z.literal('powered') }),
-  z.strictObject({ ...stamp, kind: z.literal('altered'), step: id }),
-  z.strictObject({ ...stamp, kind: z.literal('restored') }),
   z.strictObject({ ...stamp, kind: z.literal('proof-read'), point: id, value: z.number() }),
   z.strictObject({ ...stamp, kind: z.literal('proof-dropped'), why: z.string() }),
   z.strictObject({ ...stamp, kind: z.literal('proven') }),
@@ -114,6 +111,9 @@ export const Happening = z.discriminatedUnion('kind', [
     sure: z.boolean(),
     words: z.string(),
   }),
+  /** The danger button: what happened is not known yet. */
+  z.strictObject({ ...stamp, kind: z.literal('alarmed') }),
+  z.strictObject({ ...stamp, kind: z.literal('all-clear') }),
   z.strictObject({ ...stamp, kind: z.literal('unflagged'), flag: RedFlag, reason: z.string() }),
   z.strictObject({ ...stamp, kind: z.literal('cleared'), tier: Tier, person: id, reason: z.string() }),
   z.strictObject({ ...stamp, kind: z.literal('rested'), key: id, due: z.number().int(), reason: z.string() }),
@@ -189,13 +189,18 @@ export const Case = z.strictObject({
   answers: z.array(Answer),
   world: World,
   question: Question.nullable(),
+  /** Words of the glossary explained so far. */
+  told: z.array(id),
   /** Steps asked so far. */
   asked: z.number().int(),
   /** A question to be asked once more before the plan goes on: a step's id. */
   again: id.nullable(),
   /** Steps whose answers were doubted once already. */
   doubted: z.array(id),
+  guess: id.nullable(),
   flags: z.array(z.strictObject({ flag: RedFlag, sure: z.boolean(), words: z.string(), at: z.number() })),
+  /** The danger button was tapped and nobody has said yet what happened. */
+  alarm: z.boolean(),
   clearance: z
     .strictObject({ tier: Tier, person: id, by: id, reason: z.string(), at: z.number() })
     .nullable(),

@@ -66,6 +66,8 @@ export const Complaint = z.strictObject({
   label,
   /** Patterns over `ideas`; see flows/README.md. */
   words: z.array(z.string().trim().min(1).max(200)).default([]),
+  /** Patterns that rule it out. */
+  never: z.array(z.string().trim().min(1).max(200)).default([]),
   likely: Sparse,
   source: Source,
 });
@@ -189,6 +191,8 @@ export const Outcome = z.strictObject({
   likely: Sparse.optional(),
   rest: z.literal(true).optional(),
 });
+
+export type Outcome = z.infer<typeof Outcome>;
 
 /** A look, a test or a reading. `look`: prepared inside without power, then closed, powered and seen from the front. */
 export const Check = z.strictObject({

@@ -40,6 +40,8 @@ export const Ask = z.strictObject({
   title: words,
   hazards: z.array(Hazard),
   how: z.array(words),
+  /** What a unit does, the first time it is named; what else is worth doing while it is open. */
+  notes: z.array(words),
   question: words,
   tools: z.array(words),
   /** Hands-on minutes of this step with what has to be opened for it, and minutes of waiting. */

@@ -31,7 +31,10 @@ export const mix = (row: Float64Array, trust: number, uniform: number): Float64A
 /** Everything answered so far that says something about faults, in order. "Not sure" and "can't" say nothing. */
 export function evidence(tables: Tables, answers: readonly Answer[], reliability: Reliability): Evidence[] {
   const rows: Evidence[] = [];
+  const complaint = answers.findLast((answer) => answer.kind === 'complaint-stated');
   for (const answer of answers) {
+    // What it does now replaces what it did before a remedy changed it.
+    if (answer.kind === 'complaint-stated' && answer !== complaint) continue;
     const trust = reliability[answer.level];
     const row = rowOf(tables, answer, trust);
     if (row) rows.push({ seq: answer.seq, step: stepOf(answer), row });

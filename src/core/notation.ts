@@ -38,8 +38,31 @@ const PREFIXES: readonly (readonly [string, number])[] = [
 ];
 const EXPONENTS: ReadonlyMap<string, number> = new Map(PREFIXES);
 const UNITS: ReadonlyMap<string, Unit> = new Map(
-  (Object.keys(NOTATION) as Unit[]).flatMap((unit) => NOTATION[unit].words.map((word) => [word, unit] as const)),
+  (Object.keys(NOTATION) as Unit[]).flatMap((unit) =>
+    NOTATION[unit].words.map((word) => [word, unit] as const),
+  ),
 );
+
+/** One spelling for everything that looks alike: digits, micro and ohm signs, minus, apostrophes, overload. */
+export function tidy(text: string): string {
+  return (
+    text
+      // Before the compatibility form, which would make 4.92 of "4.9²" and "oC" of "ºC".
+      .replace(/\p{No}/gu, '?')
+      .replace(/\u00ba/g, '°')
+      .normalize('NFKC')
+      .replace(/\p{Cf}|\ufe0f/gu, '')
+      .replace(/[\u0660-\u0669\u06f0-\u06f9]/g, (digit) => String(digit.charCodeAt(0) & 15))
+      .replace(/\u066b/g, '.')
+      .replace(/[\u2018\u2019\u02bc\u066c`]/g, "'")
+      .replace(/[\u2010-\u2013\u2212]/g, '-')
+      .replace(/\u03bc/g, '\u00b5')
+      .replace(/\b([ad])\. ?c\b\.?/gi, '$1c')
+      .replace(/\b(?:do|does|did) not\b/gi, 'not')
+      // "0L" and "O.L" of the display, and the lone 1 at the left of an old one.
+      .replace(/(?<![\p{L}\d])[oO0][.,]? ?[lL](?![\p{L}\d])|(?<![\d.,'])1 +\.(?!\d)/gu, 'OL')
+  );
+}
 
 /** A typed scale: a power of ten, and its unit if one was named ("kΩ", "mVDC", "k"). */
 export interface Scale {
@@ -76,7 +99,7 @@ export function readScale(word: string): Scale | null {
  */
 export function readDigits(raw: string): string | 'ambiguous' | null {
   if (/^[1-9]\d{0,2},\d{3}$/.test(raw)) return 'ambiguous';
-  if (/^\d*[.,]?\d+$/.test(raw)) return raw.replace(',', '.');
+  if (/^(?:\d+(?:[.,]\d+)?|[.,]\d+)$/.test(raw)) return raw.replace(',', '.');
   const parts = /^([1-9]\d{0,2}([ '.,])\d{3}(?:\2\d{3})*)(?:([.,])(\d+))?$/.exec(raw);
   if (!parts || parts[2] === parts[3]) return null;
   return `${parts[1]?.replace(/\D/g, '')}.${parts[4] ?? '0'}`;
@@ -85,14 +108,15 @@ export function readDigits(raw: string): string | 'ambiguous' | null {
 const threeDigits = new Intl.NumberFormat('en', { maximumSignificantDigits: 3, useGrouping: false });
 
 /** Writes a quantity as a meter shows it: three significant digits, prefix chosen. "4.7 kΩ", "325 V d.c." */
-export function formatQuantity(value: number, unit: Unit, current: Current | null = null): string {
+export function formatQuantity(value: number, unit: Unit, current?: Current | null): string {
   const { symbol, shown } = NOTATION[unit];
-  // Rounded first, so that 999.6 Ω becomes 1 kΩ and not 1000 Ω.
-  const rounded = Number(value.toPrecision(3)) || 0;
-  const exponentOf = (prefix: string) => EXPONENTS.get(prefix) ?? 0;
-  const fits = shown.filter((prefix) => Math.abs(rounded) >= 10 ** exponentOf(prefix));
-  const prefix = rounded === 0 ? '' : (fits.at(-1) ?? shown[0] ?? '');
-  const digits = threeDigits.format(Number(`${rounded}e${-exponentOf(prefix)}`));
+  // Rounded first, so that 999.6 Ω becomes 1 kΩ and not 1000 Ω; plus zero, so that -0 loses its sign.
+  const rounded = Number(value.toPrecision(3)) + 0;
+  // Not 10 ** n, which is inexact for some n.
+  const power = (prefix: string) => Number(`1e${EXPONENTS.get(prefix) ?? 0}`);
+  const fits = shown.filter((prefix) => Math.abs(rounded) >= power(prefix));
+  const prefix = rounded !== 0 && Number.isFinite(rounded) ? (fits.at(-1) ?? shown[0] ?? '') : '';
+  const digits = threeDigits.format(rounded / power(prefix));
   const suffix = current && (unit === 'V' || unit === 'A') ? ` ${current[0]}.c.` : '';
   return `${digits} ${prefix}${symbol}${suffix}`;
 }

@@ -8,17 +8,24 @@
  * Rules of the world, for every implementation (the plan, the brute force in the tests, the rehearsal):
  *  1. A step inside a stage first opens every closed stage on the way (`stages[..].open`, paid once, closing
  *     included), and, when the appliance is `charged`, first pays `discharge`; then it is not charged any more.
- *  2. `power: 'off'` leaves charge and covers as they are. `power: 'on'` leaves the appliance charged; outside, and
- *     where `testShut`, all covers are shut first (opening again costs again). Inside, the covers stay open (live work).
+ *     This holds for every step inside, whatever its power: live work is clipped on dead, a look is prepared dead.
+ *  2. `power: 'off'` leaves charge and covers as they are. `power: 'on'` leaves the appliance charged. Done outside,
+ *     it first shuts all covers where `testShut` (opening again costs again), and leaves them as they are where not.
+ *     Done inside, the covers stay open whatever `testShut` says (live work).
  *     `power: 'look'` is prepared inside without power, then everything is shut and powered, and seen from the front:
- *     afterwards all is shut, charged, and `altered`.
- *  3. While `altered`, only steps inside (which put it right in passing: the minutes are in the look's own cost)
- *     and stopping are possible.
+ *     afterwards all is shut (whatever `testShut` says), charged, and `altered`. A look has a stage, never −1.
+ *  3. While `altered`, only steps inside (which put it right in passing: the minutes are in the look's own cost; a
+ *     further look alters it again) and stopping are possible.
  *  4. A remedy outside, or one that is `alone`, is tested at once. Any other is `pending`: then only steps inside
- *     with power off that are not `alone`, and `test`, are possible. Stopping with remedies pending is not possible.
+ *     with power off that are not `alone` (checks too), and `test`, are possible. Stopping with remedies pending is
+ *     not possible, nor is `test` with none pending. A remedy with `times` left may be pending twice.
  *  5. `test` pays `test`, shuts the covers where `testShut`, leaves the appliance charged, and either ends the case
  *     (it works: 1 − Π(1 − cure) over the remedies pending, for each fault) or multiplies the weights by Π(1 − cure).
- *  6. A step is possible while done fewer than `times` times and, where it has `needs`, once one of them was found.
+ *     A remedy tested at once does all of this itself, right after its own cost.
+ *  6. A step is possible while done fewer than `times` times and, where it has `needs`, once one of them was found:
+ *     the last outcome of that check is the one named. Checks are independent given the fault, repeats too, and a
+ *     pending remedy does not change what a check would show.
+ *  7. Costs of steps, stages, `discharge` and `test` are never negative; what a stop costs may be (a sale).
  */
 export interface Problem {
   /** Number of faults, F. They are exclusive and exhaustive. */
@@ -110,6 +117,11 @@ export type Choice =
   | { readonly kind: 'test' }
   | { readonly kind: 'stop'; readonly stop: number };
 
+/** Outcomes of a test, and of a remedy that waits for one. */
+export const works = 0;
+export const worksNot = 1;
+export const nothingSeen = -1;
+
 /** What is still to be expected, in the units of `Cost`; `chance` that it works again through the person's own steps. */
 export interface Forecast {
   /** Expected total cost, in the community's currency, from here to the end. */
@@ -122,14 +134,20 @@ export interface Forecast {
 
 export interface Plan extends Forecast {
   readonly choice: Choice;
-  /** For a step with outcomes, or a test: what would follow each. `probability` sums to 1. */
+  /**
+   * What may follow, possible outcomes only; `probability` sums to 1. `outcome` is that of a check; for a test, or a
+   * remedy tested at once, `works` or `worksNot`; for a remedy left pending, `nothingSeen`. Empty for a stop.
+   */
   readonly after: readonly {
     readonly outcome: number;
     readonly probability: number;
     readonly next: Choice | null;
     readonly forecast: Forecast;
   }[];
-  /** The best other choice of each kind of first move, cheapest first, at most five. */
+  /**
+   * Other first choices, cheapest first, at most five: the best of each kind (check, remedy, test, stop), then the
+   * next best of any. `cost` is what the best plan found that begins so would cost.
+   */
   readonly rivals: readonly { readonly choice: Choice; readonly cost: number }[];
   /** True when the whole tree was searched, so that no policy is cheaper. */
   readonly exact: boolean;

@@ -1,0 +1,128 @@
+import type { Unnumbered } from '../../shared/case.ts';
+import type { Act } from '../../shared/inbound.ts';
+import { Barrier } from '../../shared/outcome.ts';
+import type { Role } from '../../shared/person.ts';
+import { answererLevel } from './answer.ts';
+import { nameOf } from './explain.ts';
+import type { View } from './next.ts';
+import { parseReading } from './reading.ts';
+import { levelOf, mayClear } from './safety.ts';
+import { say, type Turn, turn, type Who } from './turn.ts';
+
+/** What menders and moderators do to a case. The role is checked here, for every act, whatever a platform has hidden. */
+export function act(view: View, act: Act, roles: readonly Role[], who: Who): Turn {
+  const { kase, tables } = view;
+  const whisper = (words: string): Turn => turn([], { kind: 'whisper', to: who.by, words });
+  const moderator = roles.includes('moderator');
+  if (!moderator && !roles.includes('mender')) return whisper('Only menders and moderators can do this.');
+  const stopped = kase.flags.some((flag) => flag.sure);
+
+  switch (act.what) {
+    case 'take':
+      return turn(
+        [{ ...who, kind: 'taken', hands: act.hands }],
+        say(
+          act.hands
+            ? 'A mender has the appliance now, and answers from here on.'
+            : 'A mender has taken this case on.',
+        ),
+      );
+    case 'advise':
+      return act.words.trim() === ''
+        ? whisper('There were no words in that.')
+        : turn(
+            [{ ...who, kind: 'advised', words: act.words.slice(0, 2000) }],
+            say(`${kase.people[who.by]?.name || 'A mender'}: ${act.words.slice(0, 2000)}`),
+          );
+    case 'result':
+      return result(view, act.step, act.answer, who, whisper);
+    case 'correct': {
+      if (!moderator) return whisper('Only a moderator can correct an answer.');
+      const old = kase.answers.findLast((a) => 'step' in a && a.step === act.step);
+      if (!old) return whisper(`There is no answer about ${act.step} in this case.`);
+      const corrected = result(view, act.step, act.answer, who, whisper);
+      return corrected.events.length === 0
+        ? corrected
+        : turn(
+            [{ ...who, kind: 'undone', undone: old.seq, again: false }, ...corrected.events],
+            ...corrected.outbound,
+          );
+    }
+    case 'clear': {
+      if (!moderator) return whisper('Only a moderator can clear a tier.');
+      if (act.reason.trim() === '') return whisper('Please say why: the reason stays with the case.');
+      const level = levelOf(kase);
+      if (!mayClear(level, act.tier)) {
+        return whisper(
+          level === 'new' && act.tier === 'live'
+            ? 'Somebody new is never cleared for live work.'
+            : `From level ${level}, one tier more is all that can be cleared, and ${act.tier} is not that.`,
+        );
+      }
+      return turn(
+        [{ ...who, kind: 'cleared', tier: act.tier, person: kase.hands, reason: act.reason.slice(0, 500) }],
+        say(
+          'A moderator has cleared one step more for you in this case. The proofs before each step stay the same.',
+        ),
+      );
+    }
+    case 'unflag':
+      if (!moderator) return whisper('Only a moderator can say that a sign of danger was looked into.');
+      if (!kase.flags.some((flag) => flag.flag === act.flag))
+        return whisper('There is no such sign of danger open.');
+      if (act.reason.trim() === '')
+        return whisper('Please say what was found: the reason stays with the case.');
+      return turn([{ ...who, kind: 'unflagged', flag: act.flag, reason: act.reason.slice(0, 500) }]);
+    case 'back':
+      if (stopped)
+        return whisper('A sign of danger is open. A moderator first says that it was looked into.');
+      if (kase.state !== 'with people') return whisper('This case is not with people.');
+      return turn([{ ...who, kind: 'handed-back' }], say('The case comes back to me; we go on.'));
+    case 'settle': {
+      const fault = act.fault ?? null;
+      if (fault !== null && !tables.faults.includes(fault))
+        return whisper(`This flow knows no fault ${fault}.`);
+      const barrier = act.barrier === undefined ? null : Barrier.safeParse(act.barrier);
+      if (barrier && !barrier.success) return whisper(`A barrier is one of: ${Barrier.options.join(', ')}.`);
+      if (barrier && act.outcome !== 'End of life') return whisper('A barrier goes with End of life only.');
+      return turn([
+        {
+          ...who,
+          kind: 'settled',
+          outcome: act.outcome,
+          fault,
+          barrier: barrier?.success ? barrier.data : null,
+        },
+      ]);
+    }
+    default:
+      return act satisfies never;
+  }
+}
+
+function result(view: View, step: string, answer: string, who: Who, whisper: (words: string) => Turn): Turn {
+  const { kase, tables } = view;
+  const table = tables.checks.get(step);
+  if (!table) return whisper(`This flow knows no check ${step}.`);
+  const level = answererLevel(kase, who.by);
+  const noted = (event: Unnumbered): Turn =>
+    turn([event], say(`Noted by a mender: ${nameOf(step, tables.flow)}.`));
+  if (table.outcomes.includes(answer))
+    return noted({ ...who, level, kind: 'answered', step, outcome: answer });
+  if (table.reading) {
+    const { unit, current, min, max } = table.reading.model;
+    const parsed = parseReading(answer, { unit, ...(current ? { current } : {}), min, max });
+    if (parsed.kind === 'value') {
+      return noted({
+        ...who,
+        level,
+        kind: 'read',
+        step,
+        value: parsed.reading.value,
+        typed: answer.trim().slice(0, 60),
+      });
+    }
+    return whisper(parsed.kind === 'unclear' ? parsed.why : `Please give a number in ${unit}.`);
+  }
+  return whisper(`${nameOf(step, tables.flow)} has these answers: ${table.outcomes.join(', ')}.`);
+}

@@ -1,0 +1,392 @@
+import type { Case, Question, Unnumbered } from '../../shared/case.ts';
+import type { Flow, Level } from '../../shared/flow.ts';
+import type { Outbound } from '../../shared/outbound.ts';
+import { RedFlag } from '../../shared/red-flag.ts';
+import { askMessage, proofPoints, triedAtOnce } from './ask.ts';
+import { pendingOf } from './history.ts';
+import { judgeProof } from './proof.ts';
+import { parseReading } from './reading.ts';
+import { levelOf } from './safety.ts';
+import type { Settings } from './settings.ts';
+import { flagEvents } from './stop-everything.ts';
+import { say, type Turn, turn, type Who } from './turn.ts';
+
+/** An answer to the open question as events: what was learnt, done or opened. Never a decision about what comes next. */
+
+/** Only who has the appliance in front of them can say these. */
+const handsOnly: ReadonlySet<Question['kind']> = new Set([
+  'level',
+  'meter',
+  'unplug',
+  'open',
+  'prove',
+  'shut',
+  'live',
+  'do',
+  'test',
+]);
+
+/** The level an answer of this person is weighed by. */
+export function answererLevel(kase: Case, by: string): Level {
+  if (by === kase.hands) return levelOf(kase);
+  const person = kase.people[by];
+  return person?.level ?? (person && person.roles.length > 0 ? 'handy' : 'new');
+}
+
+/** The choices a question offers, as the person sees them. */
+export const choicesOf = (question: Question, kase: Case, flow: Flow, settings: Settings) =>
+  askMessage(question, kase, flow, settings, null, []).choices;
+
+export function answerChoice(
+  kase: Case,
+  question: Question,
+  id: string,
+  who: Who,
+  flow: Flow,
+  settings: Settings,
+): Turn {
+  const offered = choicesOf(question, kase, flow, settings);
+  const chosen = offered.find((choice) => choice.id === id);
+  if (!chosen) {
+    return offered.length === 0
+      ? turn([], say('This needs a number typed in, not a choice.'))
+      : turn(
+          [],
+          say(
+            `“${id.slice(0, 60)}” is not one of the answers here. Please choose one of these:`,
+            offered.map((c) => c.label),
+          ),
+        );
+  }
+  if (handsOnly.has(question.kind) && who.by !== kase.hands) return turn([], notYourHands(who.by));
+
+  const level = answererLevel(kase, who.by);
+  const stamped = { ...who, level };
+  switch (question.kind) {
+    case 'complaint':
+      if (id === 'danger') return turn([{ ...who, kind: 'alarmed' }]);
+      // "No, something else" to a single guess: offer them all.
+      if (id === 'other' && question.offered?.length === 1) {
+        return turn([{ ...who, kind: 'proposed', complaints: flow.complaints.map((c) => c.id) }]);
+      }
+      return turn([{ ...stamped, kind: 'complaint-stated', complaint: id }]);
+    case 'detail': {
+      const detail = flow.details.find((d) => d.id === question.step);
+      const choice = detail?.choices.find((c) => c.id === id);
+      return turn(
+        [{ ...stamped, kind: 'detail-stated', detail: question.step, choice: id }],
+        ...(choice?.say ? [say(choice.say)] : []),
+        ...(choice?.limit && choice.limit.why !== choice.say ? [say(choice.limit.why)] : []),
+      );
+    }
+    case 'level':
+      return turn([
+        { ...stamped, kind: 'level-stated', person: who.by, stated: id === 'handy' ? 'handy' : 'new' },
+      ]);
+    case 'meter':
+      return turn([{ ...stamped, kind: 'meter-stated', person: who.by, has: id === 'yes' }]);
+    case 'unplug':
+      return turn([{ ...who, kind: 'unplugged' }]);
+    case 'wait':
+      return turn([]);
+    case 'open':
+      return turn([{ ...who, kind: 'stage-opened', stage: question.step }]);
+    case 'prove':
+      return proofStep(kase, question.step, 0, who, flow);
+    case 'shut':
+      return turn([{ ...who, kind: 'shut' }]);
+    case 'live':
+      return id === 'agreed'
+        ? turn([{ ...who, kind: 'live-agreed', step: question.step }])
+        : turn(
+            [{ ...stamped, kind: 'set-aside', step: question.step, why: 'cannot' }],
+            say('Good. We leave that one out.'),
+          );
+    case 'check':
+      return turn([{ ...stamped, kind: 'answered', step: question.step, outcome: id }]);
+    case 'part':
+      return partAnswer(question.step, id, stamped);
+    case 'arrival':
+      return arrivalAnswer(question.step, id, stamped);
+    case 'do':
+      return doAnswer(kase, question.step, id, stamped, flow);
+    case 'test':
+      return turn([{ ...stamped, kind: 'tested', result: testResult(id), remedies: pendingOf(kase) }]);
+    case 'flag':
+      return flagAnswer(kase, question, id, who, settings);
+    case 'replace':
+      return id === 'recycle'
+        ? turn([{ ...who, kind: 'settled', outcome: 'End of life', fault: null, barrier: null }])
+        : turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
+    default:
+      return question.kind satisfies never;
+  }
+}
+
+export const notYourHands = (to: string): Outbound => ({
+  kind: 'whisper',
+  to,
+  words: 'Thank you. Only the person who has the appliance in front of them can answer this one.',
+});
+
+const testResult = (id: string): 'works' | 'no' | 'different' =>
+  id === 'works' ? 'works' : id === 'different' ? 'different' : 'no';
+
+type Stamped = Who & { readonly level: Level };
+
+/** Days until we ask about an ordered part, and again when it had not come. */
+const partDays = 5;
+const partAgainDays = 3;
+
+function partAnswer(step: string, id: string, stamped: Stamped): Turn {
+  switch (id) {
+    case 'have':
+      return turn([{ ...stamped, kind: 'part-arrived', step }]);
+    case 'ordered':
+      return turn(
+        [{ ...stamped, kind: 'part-ordered', step, days: partDays }, restForPart(step, partDays, stamped)],
+        say(
+          'Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in. When it is here, say so, or answer when I ask.',
+        ),
+      );
+    default:
+      return turn([
+        { ...stamped, kind: 'set-aside', step, why: id === 'too-dear' ? 'too-dear' : 'not-found' },
+      ]);
+  }
+}
+
+function arrivalAnswer(step: string, id: string, stamped: Stamped): Turn {
+  switch (id) {
+    case 'arrived':
+      return turn([{ ...stamped, kind: 'part-arrived', step }]);
+    case 'not-yet':
+      return turn([restForPart(step, partAgainDays, stamped)], say('Then I ask again in a few days.'));
+    default:
+      return turn(
+        [{ ...stamped, kind: 'set-aside', step, why: 'wrong-part' }],
+        say('A pity. Send it back if you can; it is noted, so that the next person is warned.'),
+      );
+  }
+}
+
+const restForPart = (step: string, days: number, { by, at, demonstration }: Stamped): Unnumbered => ({
+  kind: 'rested',
+  by,
+  at,
+  ...(demonstration ? { demonstration } : {}),
+  key: `part:${step}`,
+  due: at + days * 86_400_000,
+  reason: 'waiting for the part',
+});
+
+function doAnswer(kase: Case, step: string, id: string, stamped: Stamped, flow: Flow): Turn {
+  const remedy = flow.remedies.find((r) => r.id === step);
+  const done: Unnumbered = { ...stamped, kind: 'remedy-done', step };
+  if (remedy && triedAtOnce(remedy)) {
+    return turn([
+      done,
+      { ...stamped, kind: 'tested', result: testResult(id), remedies: [...pendingOf(kase), step] },
+    ]);
+  }
+  if (!remedy || remedy.wait_minutes === 0) return turn([done]);
+  const { by, at, demonstration } = stamped;
+  return turn([
+    done,
+    {
+      kind: 'rested',
+      by,
+      at,
+      ...(demonstration ? { demonstration } : {}),
+      key: `wait:${step}`,
+      due: at + remedy.wait_minutes * 60_000,
+      reason: remedy.name,
+    },
+  ]);
+}
+
+function flagAnswer(kase: Case, question: Question, id: string, who: Who, settings: Settings): Turn {
+  const flag = RedFlag.safeParse(question.step === 'which' ? id : question.step);
+  if (id === 'no') {
+    const denied = RedFlag.safeParse(question.step);
+    return denied.success
+      ? turn(
+          [{ ...who, kind: 'unflagged', flag: denied.data, reason: 'asked, and answered no' }],
+          say('Good. Then we go on.'),
+        )
+      : turn([{ ...who, kind: 'all-clear' }], say('Good. Then we go on.'));
+  }
+  if (!flag.success) return turn([]);
+  return flagEvents(kase, [{ flag: flag.data, sure: true, words: 'said by button' }], who, settings);
+}
+
+/** A number for the open question, typed or through a form. */
+export function answerReading(kase: Case, question: Question, typed: string, who: Who, flow: Flow): Turn {
+  if (question.kind === 'prove') {
+    if (who.by !== kase.hands) return turn([], notYourHands(who.by));
+    // Leads the wrong way round give a minus; it is the same charge.
+    const parsed = parseReading(typed, { unit: 'V', current: 'dc', min: -1000, max: 1000 });
+    if (parsed.kind === 'over') {
+      return turn(
+        [],
+        say(
+          'That is over the range, so it may be a high voltage. Take a higher range (600 V or more) and measure again.',
+        ),
+      );
+    }
+    if (parsed.kind === 'beep')
+      return turn([], say('I need volts, not a beep. Turn the meter to V with a straight line.'));
+    if (parsed.kind === 'unclear') return turn([], say(parsed.why));
+    if (parsed.reading.about)
+      return turn([], say('Here I need the exact number that the meter shows, such as 0.2 V.'));
+    return proofStep(kase, question.step, parsed.reading.value, who, flow);
+  }
+  const model =
+    question.kind === 'check' ? flow.checks.find((check) => check.id === question.step)?.reading : undefined;
+  if (!model)
+    return turn([], say('I am not waiting for a number just now. Please choose one of the answers.'));
+  const parsed = parseReading(typed, {
+    unit: model.unit,
+    ...(model.current ? { current: model.current } : {}),
+    min: model.min,
+    max: model.max,
+  });
+  switch (parsed.kind) {
+    case 'unclear':
+      return turn([], say(parsed.why));
+    case 'beep':
+      return turn([], say(`Here I need a number in ${model.unit}, or one of the answers.`));
+    case 'over': {
+      // Over the range is the highest band, not a number.
+      const band = model.bands.at(-1) as { id: string };
+      return turn([
+        {
+          ...who,
+          level: answererLevel(kase, who.by),
+          kind: 'answered',
+          step: question.step,
+          outcome: band.id,
+        },
+      ]);
+    }
+    case 'value':
+      return turn([
+        {
+          ...who,
+          level: answererLevel(kase, who.by),
+          kind: 'read',
+          step: question.step,
+          value: parsed.reading.value,
+          typed: typed.trim().slice(0, 60),
+        },
+      ]);
+  }
+}
+
+function proofStep(kase: Case, point: string, value: number, who: Who, flow: Flow): Turn {
+  const read: Unnumbered = { ...who, kind: 'proof-read', point, value };
+  const points = proofPoints(flow);
+  if (flow.energy.stores !== 'capacitors') {
+    return turn(point === points.at(-1) ? [read, { ...who, kind: 'proven' }] : [read]);
+  }
+  const verdict = judgeProof(kase.world.readings, point, value, points);
+  switch (verdict.kind) {
+    case 'next':
+      return turn([read]);
+    case 'proven':
+      return turn(
+        [read, { ...who, kind: 'proven' }],
+        say('Proven: it is discharged. This holds until power comes back, for a day at most.'),
+      );
+    case 'repeat':
+      return turn([], say(verdict.words));
+    case 'charged':
+      return turn(
+        [
+          read,
+          { ...who, kind: 'proof-dropped', why: verdict.words },
+          {
+            kind: 'rested',
+            ...who,
+            key: 'discharge',
+            due: who.at + verdict.minutes * 60_000,
+            reason: 'still charged',
+          },
+        ],
+        {
+          kind: 'warn',
+          word: 'DANGER',
+          instruction: 'Hands out. It still holds a charge.',
+          words: verdict.words,
+        },
+      );
+    case 'void':
+      return turn([read, { ...who, kind: 'proof-dropped', why: verdict.words }], say(verdict.words));
+  }
+}
+
+/** "Not sure" and "can't do this": nothing about faults is learnt; the case goes another way. */
+export function answerSetAside(
+  kase: Case,
+  question: Question,
+  why: 'unsure' | 'cannot',
+  who: Who,
+  flow: Flow,
+): Turn {
+  const stamped = { ...who, level: answererLevel(kase, who.by) };
+  const aside = (step: string, words: string): Turn =>
+    turn([{ ...stamped, kind: 'set-aside', step, why }], say(words));
+  const first = flow.access.find((access) => access.behind === undefined)?.id ?? 'outside';
+  switch (question.kind) {
+    case 'complaint':
+      return turn(
+        [{ ...stamped, kind: 'complaint-stated', complaint: 'other' }],
+        say('That is all right. We look at it step by step.'),
+      );
+    case 'level':
+      return turn(
+        [{ ...stamped, kind: 'level-stated', person: who.by, stated: 'new' }],
+        say('Then we stay outside. That is where most help is anyway.'),
+      );
+    case 'meter':
+    case 'prove':
+      return turn(
+        [{ ...stamped, kind: 'meter-stated', person: kase.hands, has: false }],
+        say('Then nothing inside gets touched: without the measurement nobody knows whether it is charged.'),
+      );
+    case 'unplug':
+      return aside(first, 'Then it stays closed: nothing is opened while the plug is in.');
+    case 'open':
+      return aside(question.step, 'That is all right, it stays closed.');
+    case 'shut':
+    case 'test':
+      return turn(
+        [{ ...who, kind: 'handed-over', reason: 'stuck', danger: false, next: null }],
+        say('Leave it unplugged. Somebody else should have a look before power comes back.'),
+      );
+    case 'flag':
+      return turn(
+        [],
+        say('In doubt we stop: leave it off. Please answer yes or no when you can, or ask for a person.'),
+      );
+    case 'wait':
+      return turn([]);
+    case 'live':
+      return aside(question.step, 'Good. We leave that one out.');
+    case 'part':
+    case 'arrival':
+    case 'do':
+    case 'check':
+    case 'detail':
+      return aside(
+        question.step,
+        why === 'unsure'
+          ? 'That is all right. It says nothing either way.'
+          : 'That is all right. We find another way.',
+      );
+    case 'replace':
+      return turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
+    default:
+      return question.kind satisfies never;
+  }
+}

@@ -1,0 +1,484 @@
+import type { Case, Question } from '../../shared/case.ts';
+import type { Check, Flow, Hazard, Remedy } from '../../shared/flow.ts';
+import type { Ask, OfferedChoice, PlanFigures } from '../../shared/outbound.ts';
+import { pathTo } from './demand.ts';
+import { flagQuestion } from './flag-words.ts';
+import { pendingOf } from './history.ts';
+import { dischargedBelow } from './safety.ts';
+import { priceIn, type Settings } from './settings.ts';
+import { moneyWords } from './wording.ts';
+
+/** A question of a case as a message: what to do, what it costs, what can hurt, and the answers. */
+
+type Body = Pick<Ask, 'phase' | 'title' | 'hazards' | 'how' | 'question' | 'choices'> &
+  Partial<Pick<Ask, 'tools' | 'minutes' | 'wait' | 'reading' | 'photo' | 'notes'>>;
+
+const controls: Ask['controls'] = ['unsure', 'cannot', 'why', 'where', 'undo', 'person', 'stop'];
+
+export function askMessage(
+  question: Question,
+  kase: Case,
+  flow: Flow,
+  settings: Settings,
+  plan: PlanFigures | null,
+  notes: readonly string[],
+): Ask {
+  const body = bodyOf(question, kase, flow, settings);
+  const texts = [body.title, ...body.how, body.question].join(' ').toLowerCase();
+  const told = newWords(flow, kase, texts);
+  return {
+    kind: 'ask',
+    key: question.key,
+    step: question.step,
+    number: kase.asked + 1,
+    tools: [],
+    minutes: 0,
+    wait: 0,
+    ...body,
+    notes: [...told.map((word) => flow.glossary[word] as string), ...(body.notes ?? []), ...notes],
+    controls,
+    ...(plan ? { plan } : {}),
+  };
+}
+
+/** Words of the flow's glossary that stand in these texts and were not explained in this case before. */
+export function newWords(flow: Flow, kase: Case, texts: string): string[] {
+  return Object.keys(flow.glossary).filter(
+    (word) => !kase.told.includes(word) && texts.includes(word.toLowerCase()),
+  );
+}
+
+function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings): Body {
+  switch (question.kind) {
+    case 'complaint':
+      return complaintBody(question, kase, flow);
+    case 'detail':
+      return detailBody(question.step, flow);
+    case 'level':
+      return levelBody(flow);
+    case 'meter':
+      return meterBody(flow);
+    case 'unplug':
+      return unplugBody(flow);
+    case 'wait':
+      return waitBody(flow);
+    case 'open':
+      return openBody(question.step, flow);
+    case 'prove':
+      return proveBody(question.step, flow);
+    case 'shut':
+      return shutBody(kase, flow);
+    case 'live':
+      return liveBody(question.step, flow);
+    case 'check':
+      return checkBody(question.step, kase, flow);
+    case 'part':
+      return partBody(question.step, flow, settings);
+    case 'arrival':
+      return arrivalBody(question.step, flow);
+    case 'do':
+      return doBody(question.step, kase, flow);
+    case 'test':
+      return testBody(kase, flow);
+    case 'flag':
+      return flagQuestion(question);
+    case 'replace':
+      return replaceBody(flow, settings);
+    default:
+      return question.kind satisfies never;
+  }
+}
+
+const choice = (id: string, label: string): OfferedChoice => ({ id, label });
+
+function complaintBody(question: Question, kase: Case, flow: Flow): Body {
+  const offered = question.offered ?? [];
+  const changed = kase.answers.some((a) => a.kind === 'complaint-stated');
+  const single = offered.length === 1;
+  return {
+    phase: 'intake',
+    title: 'What is wrong',
+    hazards: [],
+    how: [],
+    question: changed
+      ? `What does ${flow.noun} do now?`
+      : single
+        ? 'Do I understand you right?'
+        : `Which of these comes closest?`,
+    choices: [
+      ...flow.complaints.filter((c) => offered.includes(c.id)).map((c) => choice(c.id, c.label)),
+      choice('other', single ? 'No, something else' : 'None of these'),
+      choice('danger', 'Smoke, sparks, a bang, a shock, or a burning smell'),
+    ],
+  };
+}
+
+function detailBody(id: string, flow: Flow): Body {
+  const detail = flow.details.find((d) => d.id === id);
+  if (!detail) return unknownStep(id);
+  return {
+    phase: 'intake',
+    title: 'About the appliance',
+    hazards: [],
+    how: detail.how ?? [],
+    question: detail.ask,
+    choices: detail.choices.map((c) => choice(c.id, c.label)),
+    minutes: 1,
+  };
+}
+
+function levelBody(flow: Flow): Body {
+  return {
+    phase: 'safety',
+    title: 'Before anything is opened',
+    hazards: [
+      {
+        word: 'WARNING',
+        text: `Inside ${flow.noun} there can be voltages that kill, even when it is unplugged. Nobody expects you to open it.`,
+      },
+    ],
+    how: [],
+    question: 'Have you worked inside mains-powered things before?',
+    choices: [
+      choice('new', 'No, or I would rather not'),
+      choice('handy', 'Yes, unplugged, and I can use a multimeter'),
+    ],
+  };
+}
+
+function meterBody(flow: Flow): Body {
+  const why =
+    flow.energy.stores === 'capacitors'
+      ? 'Without one, nobody can tell whether it still holds a charge.'
+      : '';
+  return {
+    phase: 'safety',
+    title: 'Before anything is opened',
+    hazards: [],
+    how: [],
+    question:
+      `Do you have a multimeter here that measures volts d.c. (the V with a straight line)? ${why}`.trim(),
+    choices: [choice('yes', 'Yes'), choice('no', 'No')],
+  };
+}
+
+function unplugBody(flow: Flow): Body {
+  const wait = flow.energy.stores === 'none' ? 0 : flow.energy.wait_minutes;
+  return {
+    phase: 'safety',
+    title: 'Out of the wall',
+    hazards: [
+      {
+        word: 'DANGER',
+        text: 'Mains voltage kills. A switch is not enough: the plug has to be out of the wall.',
+      },
+    ],
+    how: [
+      'Pull the plug out of the wall socket.',
+      'Lay the plug where you can see it while you work.',
+      'Take out every other lead too: aerial, boxes, network.',
+    ],
+    question:
+      wait > 0
+        ? `Is the plug out and in sight? I then wait ${wait} min with you.`
+        : 'Is the plug out and in sight?',
+    choices: [choice('unplugged', 'Yes, the plug is out and I can see it')],
+    minutes: 1,
+    wait,
+  };
+}
+
+function waitBody(flow: Flow): Body {
+  return {
+    phase: 'safety',
+    title: 'Waiting for the charge to fall',
+    hazards: [],
+    how: [],
+    question: `Leave ${flow.noun} unplugged. I come back when the time is over.`,
+    choices: [],
+  };
+}
+
+function openBody(id: string, flow: Flow): Body {
+  const stage = flow.access.find((access) => access.id === id);
+  if (!stage) return unknownStep(id);
+  const stores = flow.energy.stores !== 'none' && pathTo(flow, id).length === 1;
+  return {
+    phase: 'open',
+    title: `Open: ${stage.name}`,
+    hazards: stores
+      ? [
+          {
+            word: 'DANGER',
+            text: 'Until it is measured, every metal part inside counts as live. Touch nothing inside yet.',
+          },
+          ...stage.hazards,
+        ]
+      : stage.hazards,
+    how: stage.open.how,
+    question: stores ? 'Is it open, and have you touched nothing inside?' : 'Is it open?',
+    choices: [choice('opened', 'Yes, it is open')],
+    tools: stage.tools,
+    minutes: stage.open.minutes,
+    ...(stage.people > 1 ? { notes: [`This needs ${stage.people} people.`] } : {}),
+  };
+}
+
+/** Where the meter goes, in order: a known source, every point of the flow, the known source again. */
+export function proofPoints(flow: Flow): string[] {
+  switch (flow.energy.stores) {
+    case 'none':
+      return [];
+    case 'capacitors':
+      return ['known-source-before', ...flow.energy.points.map((point) => point.id), 'known-source-after'];
+    default:
+      return flow.energy.proof.map((point) => point.id);
+  }
+}
+
+function proveBody(point: string, flow: Flow): Body {
+  const hazards: Hazard[] = [
+    {
+      word: 'DANGER',
+      text: 'Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.',
+    },
+  ];
+  const title = 'Prove that it is discharged';
+  if (flow.energy.stores !== 'none' && flow.energy.stores !== 'capacitors') {
+    const proof = flow.energy.proof.find((p) => p.id === point);
+    return proof
+      ? {
+          phase: 'safety',
+          title,
+          hazards,
+          how: [proof.how],
+          question: `${proof.name}: is it done?`,
+          choices: [choice('done', 'Yes, done')],
+        }
+      : unknownStep(point);
+  }
+  if (point === 'known-source-before' || point === 'known-source-after') {
+    const again = point === 'known-source-after';
+    return {
+      phase: 'safety',
+      title,
+      hazards: again ? hazards : [],
+      how: [
+        'Meter on volts d.c. (V with a straight line). Red lead in the socket marked V, black in COM.',
+        again
+          ? 'Measure the same battery as before.'
+          : 'Measure a battery that is good: a fresh AA shows about 1.5 V, a 9 V block about 9 V.',
+      ],
+      question: again
+        ? 'What does it show now? This proves that the meter still works.'
+        : 'What does it show? This proves that the meter works before we trust a zero.',
+      choices: [],
+      tools: ['multimeter', 'a good battery'],
+      reading: { unit: 'V', current: 'dc', example: '1.55 V' },
+      minutes: 1,
+    };
+  }
+  const place =
+    flow.energy.stores === 'capacitors' ? flow.energy.points.find((p) => p.id === point) : undefined;
+  if (!place) return unknownStep(point);
+  return {
+    phase: 'safety',
+    title: `${title}: ${place.name}`,
+    hazards,
+    how: [place.how],
+    question: `What does the meter show? I need less than ${dischargedBelow} V.`,
+    choices: [],
+    tools: ['multimeter'],
+    reading: { unit: 'V', current: 'dc', example: '0.2 V' },
+    minutes: 1,
+  };
+}
+
+function shutBody(kase: Case, flow: Flow): Body {
+  const stages = flow.access.filter((access) => kase.world.open.includes(access.id)).reverse();
+  return {
+    phase: 'safety',
+    title: 'Close it before power comes back',
+    hazards: [
+      { word: 'WARNING', text: 'Do not plug it in while it is open. With power, parts inside are live.' },
+    ],
+    how: stages.flatMap((stage) => stage.close.how).slice(0, 12),
+    question: 'Is everything back on and closed? Leave it unplugged for now.',
+    choices: [choice('shut', 'Yes, it is closed')],
+    minutes: stages.reduce((sum, stage) => sum + stage.close.minutes, 0),
+  };
+}
+
+function liveBody(id: string, flow: Flow): Body {
+  const step = flow.checks.find((check) => check.id === id);
+  return {
+    phase: 'safety',
+    title: `Live work: ${step?.name ?? id}`,
+    hazards: [
+      {
+        word: 'DANGER',
+        text: step?.bites ?? 'Parts inside are live and can kill.',
+      },
+    ],
+    how: [
+      'Somebody else is in the room and knows where the switch is.',
+      'The supply goes through a residual-current device of 30 mA.',
+      'Meter and leads are made for it: CAT II 300 V or better, probes with guards.',
+      'Clips go on while it is dead and proven; only then is it plugged in.',
+      'One hand behind your back. No rings, no watch, dry floor.',
+    ],
+    question: 'This step is measured with power on. Do you say yes to it, with all five points true?',
+    choices: [
+      choice('agreed', 'Yes, all five are true and I will do it'),
+      choice('not-agreed', 'No, not this step'),
+    ],
+  };
+}
+
+function common(
+  step: Check | Remedy,
+  kase: Case,
+  flow: Flow,
+): Pick<Body, 'hazards' | 'how' | 'tools' | 'notes'> {
+  const altered = kase.world.altered;
+  const inside = step.access !== 'outside';
+  const restore =
+    inside && altered !== null ? flow.checks.find((check) => check.id === altered)?.restore : undefined;
+  const bites: Hazard[] =
+    step.bites === undefined ? [] : [{ word: 'DANGER', text: `What can bite: ${step.bites}` }];
+  return {
+    hazards: [...bites, ...step.hazards],
+    how: restore ? [restore, ...step.how] : step.how,
+    tools: step.tools,
+    notes: step.people > 1 ? [`This needs ${step.people} people.`] : [],
+  };
+}
+
+function checkBody(id: string, kase: Case, flow: Flow): Body {
+  const check = flow.checks.find((step) => step.id === id);
+  if (!check) return unknownStep(id);
+  const choices = check.reading ? check.reading.bands : (check.outcomes ?? []);
+  return {
+    phase: kase.again === id ? 'again' : 'check',
+    title: check.name,
+    ...common(check, kase, flow),
+    question: check.ask,
+    choices: choices.map((c) => choice(c.id, c.label)),
+    minutes: check.minutes,
+    wait: check.wait_minutes,
+    ...(check.reading
+      ? {
+          reading: {
+            unit: check.reading.unit,
+            ...(check.reading.current ? { current: check.reading.current } : {}),
+            example: check.reading.unit === 'V' ? '4.97 V' : `12 ${check.reading.unit}`,
+          },
+        }
+      : {}),
+    ...(check.photo ? { photo: check.photo } : {}),
+  };
+}
+
+function partBody(id: string, flow: Flow, settings: Settings): Body {
+  const remedy = flow.remedies.find((step) => step.id === id);
+  if (!remedy?.part) return unknownStep(id);
+  const { part } = remedy;
+  const price = moneyWords(priceIn(settings.community, part.price), settings.community);
+  return {
+    phase: 'part',
+    title: `The right part: ${part.name}`,
+    hazards: [],
+    how: part.match,
+    question: `Expect about ${price} (prices seen ${part.price.dated}). Buy nothing before the numbers match. How does it stand?`,
+    choices: [
+      choice('have', 'It matches and I have it here'),
+      choice('ordered', 'It matches and I ordered it'),
+      choice('too-dear', 'Too dear for me'),
+      choice('not-found', 'I cannot find the right one'),
+    ],
+    minutes: 5,
+  };
+}
+
+function arrivalBody(id: string, flow: Flow): Body {
+  const remedy = flow.remedies.find((step) => step.id === id);
+  return {
+    phase: 'part',
+    title: `The part: ${remedy?.part?.name ?? id}`,
+    hazards: [],
+    how: [],
+    question: 'Has it come, and are its numbers the same as on the old one?',
+    choices: [
+      choice('arrived', 'Yes, it is here and it matches'),
+      choice('not-yet', 'Not yet'),
+      choice('wrong-part', 'It came, but it is the wrong one'),
+    ],
+  };
+}
+
+export const worksChoices: readonly OfferedChoice[] = [
+  choice('works', 'Yes, it works'),
+  choice('no', 'No, as before'),
+  choice('different', 'No, but it is different now'),
+];
+
+/** A remedy outside without a wait is tried in the same breath. */
+export const triedAtOnce = (remedy: Remedy): boolean =>
+  remedy.access === 'outside' && remedy.wait_minutes === 0;
+
+function doBody(id: string, kase: Case, flow: Flow): Body {
+  const remedy = flow.remedies.find((step) => step.id === id);
+  if (!remedy) return unknownStep(id);
+  return {
+    phase: 'do',
+    title: remedy.name,
+    ...common(remedy, kase, flow),
+    question: triedAtOnce(remedy) ? 'Does it work now?' : 'Is it done?',
+    choices: triedAtOnce(remedy) ? [...worksChoices] : [choice('done', 'Yes, done')],
+    minutes: remedy.minutes,
+    wait: remedy.wait_minutes,
+  };
+}
+
+function testBody(kase: Case, flow: Flow): Body {
+  const names = pendingOf(kase).map((id) => flow.remedies.find((step) => step.id === id)?.name ?? id);
+  return {
+    phase: 'test',
+    title: 'Does it work now?',
+    hazards: [],
+    how: [
+      'Check that everything is closed.',
+      'Plug it straight into the wall and switch it on.',
+      'Give it a minute.',
+    ],
+    question: names.length > 0 ? `After “${names.join('” and “')}”: does it work now?` : 'Does it work now?',
+    choices: [...worksChoices],
+    minutes: 2,
+  };
+}
+
+function replaceBody(flow: Flow, settings: Settings): Body {
+  const price = moneyWords(priceIn(settings.community, flow.replace.price), settings.community);
+  return {
+    phase: 'choice',
+    title: 'Repair or replace',
+    hazards: [],
+    how: [],
+    question: `${flow.replace.say} A comparable one costs about ${price} (prices seen ${flow.replace.price.dated}); going on is likely to cost more. What would you like?`,
+    choices: [
+      choice('recycle', 'Let it go, and recycle it'),
+      choice('people', 'Let people have a look first'),
+    ],
+  };
+}
+
+function unknownStep(id: string): Body {
+  return {
+    phase: 'check',
+    title: id,
+    hazards: [],
+    how: [],
+    question: `This flow has no step ${id}.`,
+    choices: [],
+  };
+}

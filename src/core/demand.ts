@@ -1,0 +1,118 @@
+import type { Question } from '../../shared/case.ts';
+import type { Flow, Level, Tier } from '../../shared/flow.ts';
+
+/** What a question asks of the person and the appliance, read from the flow alone. */
+export interface Demand {
+  readonly tier: Tier;
+  /** More skill than the tier says; null where the tier is enough. */
+  readonly least: Level | null;
+  /** Every stage that hands or eyes pass, outside first. */
+  readonly path: readonly string[];
+  /** Stages that must be open already. */
+  readonly through: readonly string[];
+  /** Hands go in with the power off: out of the wall and waited. */
+  readonly handsIn: boolean;
+  /** A fresh proof of discharge comes first. */
+  readonly proof: boolean;
+  /** Every cover has to be on, because power comes back. */
+  readonly allShut: boolean;
+}
+
+const nothing: Demand = {
+  tier: 'outside',
+  least: null,
+  path: [],
+  through: [],
+  handsIn: false,
+  proof: false,
+  allShut: false,
+};
+
+export function demandOf(flow: Flow, question: Question): Demand {
+  switch (question.kind) {
+    case 'check':
+    case 'do':
+      return stepDemand(flow, question.step);
+    // The old part's label is read where the part is, and nothing is switched on for it.
+    case 'part':
+      return { ...stepDemand(flow, question.step), allShut: false };
+    // The terms of live work are only put to somebody who may do that work.
+    case 'live':
+      return { ...nothing, tier: 'live', path: stepDemand(flow, question.step).path };
+    case 'open': {
+      const path = pathTo(flow, question.step);
+      const through = path.slice(0, -1);
+      // The first cover comes off before anything can be measured; anything deeper waits for the proof.
+      return { ...nothing, tier: 'cold', path, through, handsIn: true, proof: through.length > 0 };
+    }
+    case 'prove': {
+      const first = outermost(flow);
+      return { ...nothing, tier: 'cold', path: first, through: first, handsIn: true };
+    }
+    case 'test':
+      return { ...nothing, allShut: true };
+    case 'complaint':
+    case 'detail':
+    case 'level':
+    case 'meter':
+    case 'unplug':
+    case 'wait':
+    case 'shut':
+    case 'arrival':
+    case 'flag':
+    case 'replace':
+      return nothing;
+    default:
+      return question.kind satisfies never;
+  }
+}
+
+/** What a check or remedy of the flow asks for. A step the flow does not know asks for more than anybody may. */
+export function stepDemand(flow: Flow, id: string): Demand {
+  const check = flow.checks.find((step) => step.id === id);
+  const step = check ?? flow.remedies.find((remedy) => remedy.id === id);
+  const path = step ? pathTo(flow, step.access) : [];
+  if (!step || (path.length === 0 && step.access !== 'outside')) {
+    return {
+      ...nothing,
+      tier: 'live',
+      least: 'trained',
+      path: ['unknown'],
+      through: ['unknown'],
+      proof: true,
+    };
+  }
+  const least = step.least ?? null;
+  if (path.length === 0) {
+    // A remedy outside is tried at once, so power comes back within the same step.
+    const allShut = check === undefined || check.power === 'on';
+    return { ...nothing, least, allShut };
+  }
+  const live = check?.power === 'on';
+  return {
+    tier: live ? 'live' : 'cold',
+    least,
+    path,
+    through: path,
+    handsIn: true,
+    proof: true,
+    allShut: false,
+  };
+}
+
+/** The stages from the outside to this one; empty for `outside` and for anything unknown. */
+export function pathTo(flow: Flow, stage: string): string[] {
+  const path: string[] = [];
+  let at = flow.access.find((access) => access.id === stage);
+  while (at && !path.includes(at.id)) {
+    path.unshift(at.id);
+    const behind = at.behind;
+    at = behind === undefined ? undefined : flow.access.find((access) => access.id === behind);
+  }
+  return path;
+}
+
+function outermost(flow: Flow): string[] {
+  const first = flow.access.find((access) => access.behind === undefined);
+  return first ? [first.id] : [];
+}

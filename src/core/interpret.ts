@@ -1,0 +1,162 @@
+import type { Case, Question } from '../../shared/case.ts';
+import type { Flow } from '../../shared/flow.ts';
+import type { Control } from '../../shared/inbound.ts';
+import type { OfferedChoice } from '../../shared/outbound.ts';
+import { parseReading } from './reading.ts';
+
+/** Free words in a thread as something we can act on, or "not understood". Never a guess between two. */
+export type Meaning =
+  | { readonly kind: 'control'; readonly control: Control }
+  /** One of the offered answers; `sure` when it was named by its own words. */
+  | { readonly kind: 'choice'; readonly id: string; readonly sure: boolean }
+  | { readonly kind: 'reading' }
+  /** An earlier answer is to be changed: its place in the list that "where are we?" shows, from 1. */
+  | { readonly kind: 'change'; readonly place: number }
+  | { readonly kind: 'confirm'; readonly yes: boolean }
+  | { readonly kind: 'alarm' }
+  | { readonly kind: 'nothing' };
+
+const controlWords: Readonly<Record<string, Control>> = {
+  'not sure': 'unsure',
+  unsure: 'unsure',
+  "don't know": 'unsure',
+  'dont know': 'unsure',
+  "i don't know": 'unsure',
+  'i dont know': 'unsure',
+  'no idea': 'unsure',
+  "can't": 'cannot',
+  cannot: 'cannot',
+  "can't do this": 'cannot',
+  "i can't": 'cannot',
+  'i cannot do this': 'cannot',
+  skip: 'cannot',
+  why: 'why',
+  'why this': 'why',
+  where: 'where',
+  'where are we': 'where',
+  undo: 'undo',
+  'take that back': 'undo',
+  person: 'person',
+  'ask a person': 'person',
+  human: 'person',
+  stop: 'stop',
+  'stop now': 'stop',
+  card: 'card',
+  again: 'again',
+  'job card': 'card',
+};
+
+const yesWords = new Set([
+  'yes',
+  'y',
+  'yep',
+  'yeah',
+  'ok',
+  'okay',
+  'done',
+  'sure',
+  'right',
+  'correct',
+  'ja',
+  'si',
+  'oui',
+]);
+const noWords = new Set(['no', 'n', 'nope', 'nothing', 'nein', 'wrong']);
+
+export function interpret(
+  words: string,
+  question: Question | null,
+  choices: readonly OfferedChoice[],
+  kase: Case,
+  flow: Flow,
+): Meaning {
+  const plain = words
+    .normalize('NFKC')
+    .toLowerCase()
+    .replaceAll('’', "'")
+    .replace(/[.!?"“”]+/g, ' ')
+    .replace(/\s+/g, ' ')
+    .trim();
+  if (plain === '') return { kind: 'nothing' };
+  if (plain === 'danger') return { kind: 'alarm' };
+  const control = controlWords[plain];
+  if (control) return { kind: 'control', control };
+  const change = /^change (?:number |answer )?(\d{1,3})$/.exec(plain);
+  if (change) return { kind: 'change', place: Number(change[1]) };
+  if (kase.guess !== null) {
+    if (yesWords.has(plain)) return { kind: 'confirm', yes: true };
+    if (noWords.has(plain)) return { kind: 'confirm', yes: false };
+  }
+  if (!question) return { kind: 'nothing' };
+
+  const exact = choices.find((choice) => choice.id === plain || plainLabel(choice.label) === plain);
+  if (exact) return { kind: 'choice', id: exact.id, sure: true };
+  if (wantsReading(question, flow) && (parseReading(words).kind !== 'unclear' || /\d/.test(plain))) {
+    return { kind: 'reading' };
+  }
+  const yes = yesOrNo(plain, choices);
+  if (yes) return { kind: 'choice', id: yes, sure: true };
+  const near = nearest(plain, choices);
+  return near ? { kind: 'choice', id: near, sure: false } : { kind: 'nothing' };
+}
+
+export const wantsReading = (question: Question, flow: Flow): boolean =>
+  question.kind === 'prove'
+    ? flow.energy.stores === 'capacitors'
+    : question.kind === 'check' && flow.checks.some((check) => check.id === question.step && check.reading);
+
+const plainLabel = (label: string): string =>
+  label
+    .toLowerCase()
+    .replaceAll('’', "'")
+    .replace(/[.,;:!?"“”]+/g, ' ')
+    .replace(/\s+/g, ' ')
+    .trim();
+
+/** A bare yes or no, where exactly one of the answers begins with that word, or only one answer is offered. */
+function yesOrNo(plain: string, choices: readonly OfferedChoice[]): string | null {
+  const yes = yesWords.has(plain);
+  if (!yes && !noWords.has(plain)) return null;
+  if (choices.length === 1) return yes ? (choices[0]?.id ?? null) : null;
+  const begins = choices.filter((choice) => plainLabel(choice.label).split(' ')[0] === (yes ? 'yes' : 'no'));
+  return begins.length === 1 ? (begins[0]?.id ?? null) : null;
+}
+
+const dull = new Set(
+  'a an the is are was it its it is i my me of in on at to and or but with there this that very now only just so still some any yes no not'.split(
+    ' ',
+  ),
+);
+const negations = new Set([
+  'no',
+  'not',
+  'none',
+  'nothing',
+  'without',
+  "isn't",
+  "doesn't",
+  "didn't",
+  'never',
+  'neither',
+]);
+
+/** Labels share telling words with what was typed; the one that shares most, when it is alone and nothing denies it. */
+function nearest(plain: string, choices: readonly OfferedChoice[]): string | null {
+  const typed = plain.split(/[^a-z0-9']+/).filter((word) => word !== '');
+  const denies = typed.some((word) => negations.has(word));
+  const telling = typed.filter((word) => !dull.has(word) && !negations.has(word)).map(stem);
+  if (telling.length === 0 || telling.length > 12) return null;
+  const scored = choices
+    .map((choice) => {
+      const label = plainLabel(choice.label).split(/[^a-z0-9']+/);
+      if (label.some((word) => negations.has(word)) !== denies) return { id: choice.id, score: 0 };
+      const own = new Set(label.filter((word) => !dull.has(word) && !negations.has(word)).map(stem));
+      const shared = new Set(telling.filter((word) => own.has(word)));
+      return { id: choice.id, score: shared.size };
+    })
+    .sort((a, b) => b.score - a.score);
+  const [first, second] = scored;
+  return first && first.score > 0 && first.score > (second?.score ?? 0) ? first.id : null;
+}
+
+const stem = (word: string): string => word.replace(/(?:ing|ed|es|s|ly)$/, '');

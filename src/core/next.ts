@@ -1,0 +1,253 @@
+import type { Case, Question, QuestionKind } from '../../shared/case.ts';
+import type { Flow } from '../../shared/flow.ts';
+import type { HandoverReason } from '../../shared/outbound.ts';
+import { proofPoints } from './ask.ts';
+import { type Compiled, compile, mayBeSettled, mayStateLevel, stopPeople } from './compile.ts';
+import { pathTo } from './demand.ts';
+import { complaintOf, partState, pendingOf, setAside } from './history.ts';
+import { believe, conflict, type Evidence, evidence, suspect } from './infer.ts';
+import { solve } from './plan.ts';
+import type { Plan } from './problem.ts';
+import { detailOf, gate, type Refusal, waitEnds } from './safety.ts';
+import type { Settings } from './settings.ts';
+import type { Tables } from './tables.ts';
+
+/** Where a case goes from here. It proposes; the gate in `safety.ts` says what has to come first, or that it may not. */
+export type Next =
+  | { readonly kind: 'nothing' }
+  | { readonly kind: 'question'; readonly question: Unkeyed }
+  | { readonly kind: 'rest'; readonly key: string; readonly due: number; readonly reason: string }
+  | { readonly kind: 'doubt'; readonly answer: Evidence }
+  | {
+      readonly kind: 'handover';
+      readonly reason: HandoverReason;
+      readonly refusal: Refusal | null;
+      readonly next: string | null;
+    }
+  | { readonly kind: 'fixed' };
+
+export type Unkeyed = Omit<Question, 'key'>;
+
+/** Everything a decision rests on. `plan` is worked out at most once a turn. */
+export interface View {
+  readonly kase: Case;
+  readonly tables: Tables;
+  readonly settings: Settings;
+  readonly at: number;
+  readonly demonstration: boolean;
+  plan(): { readonly plan: Plan; readonly compiled: Compiled };
+}
+
+export function look(
+  kase: Case,
+  tables: Tables,
+  settings: Settings,
+  at: number,
+  demonstration: boolean,
+): View {
+  let known: { plan: Plan; compiled: Compiled } | null = null;
+  return {
+    kase,
+    tables,
+    settings,
+    at,
+    demonstration,
+    plan() {
+      if (!known) {
+        const compiled = compile(kase, tables, settings, at, demonstration);
+        const plan = settings.decide
+          ? settings.decide(compiled, kase, settings.budget)
+          : solve(compiled.problem, compiled.state, settings.budget);
+        known = { compiled, plan };
+      }
+      return known;
+    },
+  };
+}
+
+export function next(view: View): Next {
+  const { kase, tables, settings } = view;
+  if (kase.question !== null) return { kind: 'nothing' };
+  if (kase.state === 'resting' && kase.rest?.key.startsWith('part:')) {
+    // The part may come before we ask for it.
+    return { kind: 'question', question: { kind: 'arrival', step: kase.rest.key.slice('part:'.length) } };
+  }
+  if (kase.state !== 'asking') return { kind: 'nothing' };
+
+  if (kase.alarm) return { kind: 'question', question: { kind: 'flag', step: 'which' } };
+  const doubtful = kase.flags.find((flag) => !flag.sure);
+  if (doubtful) return { kind: 'question', question: { kind: 'flag', step: doubtful.flag } };
+
+  const last = kase.answers.at(-1);
+  if (last?.kind === 'tested' && last.result === 'works') return { kind: 'fixed' };
+
+  if (complaintOf(kase) === null) {
+    const offered = kase.proposed.length > 0 ? kase.proposed : tables.flow.complaints.map((c) => c.id);
+    return { kind: 'question', question: { kind: 'complaint', step: 'complaint', offered } };
+  }
+  const again = kase.again === null ? null : askedAgain(kase.again, tables.flow);
+  if (again) return prepared(again, view);
+
+  const detail = tables.flow.details.find((d) => d.before === 'first' && open(kase, d.id));
+  if (detail) return { kind: 'question', question: { kind: 'detail', step: detail.id } };
+
+  if (kase.stuck >= settings.community.stuck_after) return handover(view, 'stuck');
+
+  const rows = evidence(tables, kase.answers, settings.community.reliability);
+  if (conflict(tables.prior, rows) > settings.community.conflict) {
+    const answer = suspect(tables.prior, rows, (one) => mayBeAskedAgain(one, view));
+    if (answer) return { kind: 'doubt', answer };
+  }
+  const other = tables.faults.indexOf('something-else');
+  if ((believe(tables.prior, rows).faults[other] ?? 0) >= settings.community.fits_nothing) {
+    return pendingOf(kase).length > 0
+      ? prepared({ kind: 'test', step: 'test' }, view)
+      : handover(view, 'fits-nothing');
+  }
+  return planned(view);
+}
+
+/** A detail is open until it was answered or put aside. */
+const open = (kase: Case, detail: string): boolean =>
+  detailOf(kase, detail) === null && setAside(kase, detail) === null;
+
+function askedAgain(step: string, flow: Flow): Unkeyed | null {
+  if (flow.checks.some((check) => check.id === step)) return { kind: 'check', step };
+  if (flow.details.some((detail) => detail.id === step)) return { kind: 'detail', step };
+  return null;
+}
+
+/** Only what can be looked at again here and now, and only once. */
+function mayBeAskedAgain(one: Evidence, view: View): boolean {
+  const { kase, tables, at, demonstration } = view;
+  if (kase.doubted.includes(one.step) || !tables.checks.has(one.step)) return false;
+  const question: Question = { key: '', kind: 'check', step: one.step };
+  return gate(question, kase, tables.flow, at, demonstration) === null;
+}
+
+function planned(view: View): Next {
+  const { kase, tables } = view;
+  const { flow } = tables;
+  const pending = pendingOf(kase);
+  const mustTest = pending.some((id) => {
+    const remedy = flow.remedies.find((step) => step.id === id);
+    return remedy === undefined || remedy.alone || remedy.access === 'outside';
+  });
+  if (mustTest) return prepared({ kind: 'test', step: 'test' }, view);
+
+  const { plan, compiled } = view.plan();
+  switch (plan.choice.kind) {
+    case 'test':
+      return prepared({ kind: 'test', step: 'test' }, view);
+    case 'stop':
+      if (plan.choice.stop === stopPeople) return handover(view, 'stopped-paying');
+      return { kind: 'question', question: { kind: 'replace', step: 'replace' } };
+    case 'step':
+      return prepared(questionFor(compiled.steps[plan.choice.step] as string, view), view);
+    default:
+      return plan.choice satisfies never;
+  }
+}
+
+function questionFor(id: string, view: View): Unkeyed {
+  const { kase, tables } = view;
+  const remedy = tables.flow.remedies.find((step) => step.id === id);
+  if (!remedy) return { kind: 'check', step: id };
+  if (!remedy.part) return { kind: 'do', step: id };
+  const detail = tables.flow.details.find((d) => d.before === 'part' && open(kase, d.id));
+  switch (partState(kase, id)) {
+    case 'none':
+      return detail ? { kind: 'detail', step: detail.id } : { kind: 'part', step: id };
+    case 'ordered':
+      return { kind: 'arrival', step: id };
+    case 'here':
+      return { kind: 'do', step: id };
+  }
+}
+
+/** What has to come before a question, as the gate says: asked in turn until the gate lets the question itself pass. */
+function prepared(question: Unkeyed, view: View): Next {
+  const { kase, tables, at, demonstration } = view;
+  const { flow } = tables;
+  const before = (kind: QuestionKind, step: string): Next => prepared({ kind, step }, view);
+
+  const refusal = gate({ ...question, key: '' }, kase, flow, at, demonstration);
+  if (refusal === null) return beforeInside(question, view) ?? { kind: 'question', question };
+  switch (refusal.why) {
+    case 'plugged-in':
+      return before('unplug', 'unplug');
+    case 'wait':
+      return { kind: 'rest', key: 'discharge', due: waitEnds(kase, flow), reason: 'the charge has to fall' };
+    case 'shut': {
+      const stage = pathTo(flow, accessOf(question, flow)).find((id) => !kase.world.open.includes(id));
+      return stage === undefined ? handover(view, 'refused', refusal) : before('open', stage);
+    }
+    case 'open':
+      return before('shut', 'shut');
+    case 'no-proof': {
+      const point = proofPoints(flow)[kase.world.readings.length];
+      return point === undefined ? handover(view, 'refused', refusal) : before('prove', point);
+    }
+    case 'no-live-terms':
+      return before('live', question.step);
+    case 'unknown-limit':
+      return mayBeSettled(refusal, kase)
+        ? before('detail', refusal.detail)
+        : handover(view, 'refused', refusal);
+    case 'tier':
+    case 'skill':
+      return mayStateLevel(kase) && mayBeSettled(refusal, kase)
+        ? before('level', 'level')
+        : handover(view, 'refused', refusal);
+    case 'no-meter':
+      return mayBeSettled(refusal, kase) ? before('meter', 'meter') : handover(view, 'refused', refusal);
+    case 'limit':
+    case 'flagged':
+      return handover(view, 'refused', refusal);
+    default:
+      return refusal satisfies never;
+  }
+}
+
+/** What is worth knowing before the first step inside, such as the size, though nothing forbids going on without it. */
+function beforeInside(question: Unkeyed, view: View): Next | null {
+  if (question.kind !== 'unplug') return null;
+  const detail = view.tables.flow.details.find((d) => d.before === 'inside' && open(view.kase, d.id));
+  return detail ? { kind: 'question', question: { kind: 'detail', step: detail.id } } : null;
+}
+
+function accessOf(question: Unkeyed, flow: Flow): string {
+  if (question.kind === 'open') return question.step;
+  if (question.kind === 'prove')
+    return flow.access.find((access) => access.behind === undefined)?.id ?? 'outside';
+  const step =
+    flow.checks.find((check) => check.id === question.step) ??
+    flow.remedies.find((remedy) => remedy.id === question.step);
+  return step?.access ?? 'outside';
+}
+
+/** To people, with the step that somebody who may do more would do next. */
+export function handover(view: View, reason: HandoverReason, refusal: Refusal | null = null): Next {
+  const { kase, tables, settings, at, demonstration } = view;
+  const compiled = compile(kase, tables, settings, at, demonstration, 'everything');
+  const { choice } = solve(compiled.problem, { ...compiled.state, pending: [] }, settings.budget);
+  const wanted = choice.kind === 'step' ? (compiled.steps[choice.step] ?? null) : null;
+  if (wanted === null || refusal !== null || reason !== 'stopped-paying') {
+    return { kind: 'handover', reason, refusal, next: wanted };
+  }
+  const blocked = gate({ key: '', kind: 'do', step: wanted }, kase, tables.flow, at, demonstration);
+  const above =
+    blocked !== null && ['tier', 'skill', 'no-meter', 'limit', 'unknown-limit'].includes(blocked.why);
+  return {
+    kind: 'handover',
+    reason: above ? 'refused' : reason,
+    refusal: above ? blocked : null,
+    next: wanted,
+  };
+}
+
+/** A question under the name that this case knows it by. */
+export const keyed = (question: Unkeyed, kase: Case): Question => ({
+  ...question,
+  key: `q${kase.asked + 1}`,
+});

@@ -1,0 +1,205 @@
+/**
+ * The plan: which step next, and what the whole will cost. Small problems are searched to the end; larger ones as far
+ * as the budget goes, which is counted in work and not in time, so that the same case always gets the same question.
+ */
+import { newBase, runBase } from './plan-base.ts';
+import { leastCost, newBound } from './plan-bound.ts';
+import type { Exact } from './plan-exact.ts';
+import { moveValue, newExact, recordMove, useful } from './plan-exact.ts';
+import type { Policies } from './plan-policies.ts';
+import { newPolicies, record, recordBase } from './plan-policies.ts';
+import { newSearch, searchRoot } from './plan-search.ts';
+import type { Walk } from './plan-walk.ts';
+import { forecast, newTally, walk } from './plan-walk.ts';
+import type { World } from './plan-world.ts';
+import {
+  allowed,
+  asChoice,
+  begin,
+  follow,
+  hasPending,
+  immediate,
+  makeWorld,
+  newMark,
+  undo,
+  ways,
+  weightNow,
+} from './plan-world.ts';
+import type { Choice, Plan, Problem, ProblemState } from './problem.ts';
+import { nothingSeen, works, worksNot } from './problem.ts';
+
+export { efficiency, initialState, sequenceCost } from './problem-rules.ts';
+
+/** About 8 ms for twenty faults and forty-five steps on a small server's core. */
+export const defaultBudget = 4_000_000;
+
+/** Values this close, relative to their size, count as equal. */
+const tie = 1e-9;
+/** The whole tree is tried when it has at most this many states for each unit of budget. */
+const statesPerUnit = 0.5;
+
+interface Option {
+  readonly move: number;
+  readonly value: number;
+  /** Records a policy that begins so and has this value; returns its place. */
+  readonly record: (policies: Policies) => number;
+}
+
+/**
+ * The best plan found from `state` with so much work. Deterministic; never throws on a valid problem whose weights
+ * have a sum above 0. Among equal values the choice goes to the cheaper first step, then the one with fewer covers on
+ * its way, then the lower index.
+ */
+export function solve(problem: Problem, state: ProblemState, budget: number): Plan {
+  const w = makeWorld(problem, state);
+  const base = newBase(w);
+  const bound = newBound(w);
+  let policies: Policies | null = null;
+  let options: Option[] = [];
+  let exact = false;
+
+  const { states, unique } = w.keys;
+  if (unique && states <= budget * statesPerUnit) {
+    const x = newExact(w, base, bound, budget * (states <= budget / 200 ? 1 : 0.6));
+    options = exactRoot(x);
+    exact = !x.gaveUp;
+  }
+  if (!exact) {
+    const x = newSearch(w, base, bound, budget);
+    policies = x.policies;
+    options = searchRoot(x).flatMap(({ move, value, record }) =>
+      value < Infinity ? [{ move, value, record: () => record }] : [],
+    );
+  }
+  policies ??= newPolicies(w);
+  options.push(...stopOptions(w));
+  const best = Math.min(...options.map((option) => option.value));
+  const slack = tie * Math.max(Math.abs(best), 1e-9);
+  const chosen = options.filter((option) => option.value <= best + slack).sort(byFirstStep(w))[0] as Option;
+
+  // The look-ahead is never worse than the base policy, save by rounding or by what its own first step reconsiders.
+  let start = chosen.record(policies);
+  if (runBase(w, base) < best - slack) start = recordBase(policies, w, base);
+  const plan = planOf({ world: w, policies, marks: [] }, start);
+  return { ...plan, rivals: rivals(w, options, plan.choice), exact, nodes: w.work };
+}
+
+/** Values of all moves worth considering; those above the best are bounds until `rivals` asks for more. */
+function exactRoot(x: Exact): Option[] {
+  const { world: w } = x;
+  const options: Option[] = [];
+  let best = runBase(w, x.base);
+  const last = hasPending(w) ? w.steps : w.steps - 1;
+  for (let move = 0; move <= last && !x.gaveUp; move++) {
+    if (move < w.steps && !(allowed(w, move) && useful(w, move))) continue;
+    const cap = best + 2 * tie * Math.max(Math.abs(best), 1e-9);
+    const value = moveValue(x, move, cap);
+    if (x.gaveUp) return [];
+    options.push({ move, value: value < cap ? value : oneStep(x, move), record: (policies) => recordMove(x, policies, move) });
+    best = Math.min(best, value);
+  }
+  return options;
+}
+
+/** What a move costs with the base policy after it. */
+function oneStep(x: Exact, move: number): number {
+  const { world: w, base } = x;
+  const mark = newMark();
+  let value = immediate(w, move) * weightNow(w);
+  begin(w, move, mark);
+  for (let way = 0; way < ways(w, move); way++) if (follow(w, move, way) > 0) value += runBase(w, base);
+  undo(w, move, mark);
+  return value;
+}
+
+function stopOptions(w: World): Option[] {
+  if (hasPending(w)) return [];
+  const frame = w.frames[0] as Float64Array;
+  return w.stopCost.map((cost, k) => {
+    let value = 0;
+    for (let f = 0; f < w.faults; f++) value += (frame[f] as number) * (cost[f] as number);
+    const move = w.steps + 1 + k;
+    return { move, value, record: (policies) => record(policies, move, []) };
+  });
+}
+
+function byFirstStep(w: World): (a: Option, b: Option) => number {
+  const first = (option: Option) => (option.move > w.steps ? option.value : immediate(w, option.move));
+  const covers = (option: Option) => {
+    let count = 0;
+    for (let bits = option.move < w.steps ? (w.path[option.move] as number) : 0; bits !== 0; bits >>>= 1)
+      count += bits & 1;
+    return count;
+  };
+  return (a, b) => {
+    const difference = first(a) - first(b);
+    const size = tie * Math.max(Math.abs(first(a)), Math.abs(first(b)));
+    if (Math.abs(difference) > size) return difference;
+    return covers(a) - covers(b) || a.move - b.move;
+  };
+}
+
+type Planned = Omit<Plan, 'rivals' | 'exact' | 'nodes'>;
+
+function planOf(walker: Walk, start: number): Planned {
+  const { world: w, policies } = walker;
+  const move = policies.tape[start] as number;
+  const tally = newTally();
+  const after: Plan['after'][number][] = [];
+  walk(walker, start, tally, (way, mass, next, part) => {
+    const outcome = w.isCheck[move] === 1 ? way : hasPending(w) ? nothingSeen : worksNot;
+    const choice = asChoice(w, policies.tape[next] as number);
+    after.push({ outcome, probability: mass, next: choice, forecast: forecast(part, mass) });
+  });
+  const tested = move === w.steps || (move < w.steps && w.isCheck[move] === 0 && after[0]?.outcome !== nothingSeen);
+  const cured = 1 - after.reduce((total, way) => total + way.probability, 0);
+  if (tested && cured > 0) {
+    const nothingMore = { cost: 0, minutes: 0, wait: 0, money: 0, chance: 1 };
+    after.unshift({ outcome: works, probability: cured, next: null, forecast: nothingMore });
+  }
+  return { choice: asChoice(w, move), after, ...forecast(tally, 1) };
+}
+
+function rivals(w: World, options: readonly Option[], choice: Choice): Plan['rivals'] {
+  const kindOf = (move: number) =>
+    move > w.steps ? 'stop' : move === w.steps ? 'test' : w.isCheck[move] === 1 ? 'check' : 'remedy';
+  const same = (a: Choice) => JSON.stringify(a) === JSON.stringify(choice);
+  const others = options
+    .filter((option) => !same(asChoice(w, option.move)))
+    .sort((a, b) => a.value - b.value || a.move - b.move);
+  const kinds = new Set<string>();
+  const first = others.filter((option) => !kinds.has(kindOf(option.move)) && kinds.add(kindOf(option.move)));
+  const rest = others.filter((option) => !first.includes(option));
+  const shown = [...first, ...rest.slice(0, 5 - first.length)].sort(
+    (a, b) => a.value - b.value || a.move - b.move,
+  );
+  return shown.map((option) => ({ choice: asChoice(w, option.move), cost: option.value }));
+}
+
+/** The base policy's expected cost and the order it would go in, while nothing works. */
+export function basePolicy(problem: Problem, state: ProblemState): { cost: number; order: Choice[] } {
+  const w = makeWorld(problem, state);
+  const b = newBase(w);
+  const cost = runBase(w, b);
+  const order: Choice[] = [];
+  const step = (at: number): Choice => ({ kind: 'step', step: w.remedies[b.order[at] as number] as number });
+  let at = 0;
+  if (hasPending(w)) {
+    for (; at < b.first; at++) order.push(step(at));
+    order.push({ kind: 'test' });
+  }
+  while (b.next[at] !== at) {
+    const to = b.next[at] as number;
+    const batch = w.manner[b.order[at] as number] === 2;
+    for (; at < to; at++) order.push(step(at));
+    if (batch) order.push({ kind: 'test' });
+  }
+  order.push({ kind: 'stop', stop: b.stop[at] as number });
+  return { cost, order };
+}
+
+/** What the case costs at least, each fault priced as if it were known. */
+export function knownFaultBound(problem: Problem, state: ProblemState): number {
+  const w = makeWorld(problem, state);
+  return leastCost(w, newBound(w));
+}

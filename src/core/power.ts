@@ -1,0 +1,21 @@
+import type { Question } from '../../shared/case.ts';
+import type { Flow } from '../../shared/flow.ts';
+
+/**
+ * Whether the appliance is powered in answering a question: not at all, in the course of it, or after it was prepared
+ * inside and shut again.
+ */
+export function powers(flow: Flow, question: Question): 'none' | 'on' | 'look' {
+  if (question.kind === 'test') return 'on';
+  if (question.kind === 'check') {
+    const check = flow.checks.find((step) => step.id === question.step);
+    return check?.power === 'on' ? 'on' : check?.power === 'look' ? 'look' : 'none';
+  }
+  // A remedy outside is tried at once.
+  if (question.kind === 'do') {
+    return flow.remedies.some((step) => step.id === question.step && step.access === 'outside')
+      ? 'on'
+      : 'none';
+  }
+  return 'none';
+}

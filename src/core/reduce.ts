@@ -1,0 +1,357 @@
+import type { Answer, Case, Event, Happening, Question, Unnumbered, World } from '../../shared/case.ts';
+import type { Flow } from '../../shared/flow.ts';
+import { powers } from './power.ts';
+
+/** What an event changes in a case. Nothing here decides; the same events give the same case. */
+
+const untouched: World = {
+  open: [],
+  // Until it is unplugged and proven, an appliance may hold a charge.
+  charged: true,
+  altered: null,
+  unplugged: null,
+  readings: [],
+  proof: null,
+  live: null,
+};
+
+export function emptyCase(id: string): Case {
+  return {
+    id,
+    seq: 0,
+    state: 'asking',
+    flow: null,
+    version: null,
+    asker: '',
+    hands: '',
+    people: {},
+    words: [],
+    photos: [],
+    proposed: [],
+    answers: [],
+    world: untouched,
+    question: null,
+    told: [],
+    asked: 0,
+    again: null,
+    doubted: [],
+    guess: null,
+    flags: [],
+    alarm: false,
+    clearance: null,
+    rest: null,
+    stuck: 0,
+    handover: null,
+    advice: [],
+    outcome: null,
+    opened: 0,
+    demonstration: false,
+    stopped: false,
+  };
+}
+
+/** Numbers new events after the case's last one. */
+export const number = (kase: Case, events: readonly Unnumbered[]): Event[] =>
+  events.map((event, i) => ({ ...event, seq: kase.seq + 1 + i }) as Event);
+
+/** The fold. `flow` is the flow the case is about; it is null only before one was taken. */
+export const fold = (kase: Case, events: readonly Event[], flow: Flow | null): Case =>
+  events.reduce((sofar, event) => reduce(sofar, event, flow), kase);
+
+export function reduce(kase: Case, event: Event, flow: Flow | null): Case {
+  const next: Case = {
+    ...kase,
+    seq: event.seq,
+    demonstration: kase.demonstration || event.demonstration === true,
+  };
+  return isAnswer(event) ? afterAnswer(next, event) : afterHappening(next, event, flow);
+}
+
+const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
+  'complaint-stated',
+  'detail-stated',
+  'level-stated',
+  'meter-stated',
+  'answered',
+  'read',
+  'set-aside',
+  'part-ordered',
+  'part-arrived',
+  'remedy-done',
+  'tested',
+]);
+export const isAnswer = (event: Event): event is Answer => answerKinds.has(event.kind);
+
+function afterAnswer(kase: Case, answer: Answer): Case {
+  const answers = [...kase.answers, answer];
+  const base: Case = {
+    ...kase,
+    answers,
+    state: kase.state === 'resting' ? 'asking' : kase.state,
+    question: null,
+    rest: null,
+    again: null,
+    guess: null,
+  };
+  switch (answer.kind) {
+    case 'set-aside':
+      return { ...base, stuck: kase.stuck + 1 };
+    case 'level-stated':
+    case 'meter-stated':
+      // A changed level or meter starts inside work anew.
+      return { ...base, world: unproven(base.world) };
+    case 'complaint-stated':
+      return { ...base, proposed: [], stuck: 0 };
+    default:
+      return { ...base, stuck: 0 };
+  }
+}
+
+const unproven = (world: World): World => ({
+  ...world,
+  charged: true,
+  readings: [],
+  proof: null,
+  live: null,
+});
+
+/** Out of our sight for a while: nobody knows whether it was plugged in. Covers that were off count as off. */
+const unseen = (world: World): World => ({ ...unproven(world), unplugged: null });
+
+function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
+  const { world } = kase;
+  switch (event.kind) {
+    case 'opened':
+      return {
+        ...kase,
+        asker: event.by,
+        hands: event.by,
+        words: event.words === '' ? [] : [event.words],
+        opened: event.at,
+      };
+    case 'flow-taken':
+      return { ...kase, flow: event.flow, version: event.version };
+    case 'joined':
+      return {
+        ...kase,
+        people: {
+          ...kase.people,
+          [event.person]: { id: event.person, name: event.name, level: event.level, roles: event.roles },
+        },
+        // Whoever's standing changed has to prove again.
+        world: event.person === kase.hands && kase.people[event.person] ? unproven(world) : world,
+      };
+    case 'noted':
+      return { ...kase, words: [...kase.words, event.words] };
+    case 'photographed':
+      return { ...kase, photos: [...kase.photos, ...event.references] };
+    case 'proposed':
+      return { ...kase, proposed: event.complaints };
+    case 'put':
+      return {
+        ...kase,
+        state: kase.rest ? 'resting' : 'asking',
+        question: event.question,
+        told: [...kase.told, ...event.told],
+        asked: kase.asked + 1,
+        guess: null,
+        world: afterPut(world, event.question, flow),
+      };
+    case 'guessed':
+      return { ...kase, guess: event.answer };
+    case 'undone':
+      return {
+        ...kase,
+        answers: kase.answers.filter((answer) => answer.seq !== event.undone),
+        question: null,
+        again: event.again ? stepOf(kase.answers.find((answer) => answer.seq === event.undone)) : null,
+        guess: null,
+        stuck: 0,
+        world: unproven(world),
+      };
+    case 'doubted':
+      return { ...kase, doubted: [...kase.doubted, event.step] };
+    case 'unplugged':
+      return {
+        ...kase,
+        question: null,
+        world: {
+          ...world,
+          unplugged: { at: event.at, by: event.by, demonstration: event.demonstration === true },
+          readings: [],
+          proof: null,
+        },
+      };
+    case 'stage-opened':
+      return { ...kase, question: null, world: { ...world, open: [...world.open, event.stage] } };
+    case 'shut':
+      return { ...kase, question: null, world: { ...world, open: [], live: null } };
+    case 'proof-read': {
+      const reading = { point: event.point, value: event.value, at: event.at };
+      return { ...kase, question: null, world: { ...world, readings: [...world.readings, reading] } };
+    }
+    case 'proof-dropped':
+      return { ...kase, question: null, world: unproven(world) };
+    case 'proven':
+      return {
+        ...kase,
+        question: null,
+        world: {
+          ...world,
+          charged: false,
+          readings: [],
+          proof: { by: event.by, at: event.at, demonstration: event.demonstration === true },
+        },
+      };
+    case 'live-agreed':
+      return {
+        ...kase,
+        question: null,
+        world: { ...world, live: { step: event.step, by: event.by, at: event.at } },
+      };
+    case 'flagged':
+      return {
+        ...kase,
+        question: null,
+        alarm: false,
+        flags: [
+          ...kase.flags.filter((flag) => flag.flag !== event.flag),
+          { flag: event.flag, sure: event.sure, words: event.words, at: event.at },
+        ],
+        world: unseen(world),
+      };
+    case 'alarmed':
+      return { ...kase, alarm: true, question: null, world: unseen(world) };
+    case 'all-clear':
+      return { ...kase, alarm: false, question: null };
+    case 'unflagged':
+      return { ...kase, question: null, flags: kase.flags.filter((flag) => flag.flag !== event.flag) };
+    case 'cleared':
+      return {
+        ...kase,
+        clearance: {
+          tier: event.tier,
+          person: event.person,
+          by: event.by,
+          reason: event.reason,
+          at: event.at,
+        },
+        world: unproven(world),
+      };
+    case 'rested':
+      return {
+        ...kase,
+        state: 'resting',
+        question: null,
+        rest: { key: event.key, due: event.due, reason: event.reason },
+      };
+    case 'woken':
+      return { ...kase, state: 'asking', rest: null, question: null };
+    case 'handed-over':
+      return {
+        ...kase,
+        state: 'with people',
+        question: null,
+        rest: null,
+        handover: { reason: event.reason, danger: event.danger, at: event.at, next: event.next, taken: null },
+        world: unseen(world),
+      };
+    case 'taken':
+      return {
+        ...kase,
+        state: 'with people',
+        question: null,
+        hands: event.hands ? event.by : kase.hands,
+        handover: {
+          ...(kase.handover ?? { reason: 'asked', danger: false, at: event.at, next: null }),
+          taken: event.by,
+        },
+        world: unseen(world),
+      };
+    case 'advised':
+      return { ...kase, advice: [...kase.advice, { by: event.by, words: event.words, at: event.at }] };
+    case 'handed-back':
+      return { ...kase, state: 'asking', question: null, handover: null, stuck: 0, world: unseen(world) };
+    case 'stopped':
+      return { ...kase, state: 'resting', stopped: true, question: null, rest: null, world: unseen(world) };
+    case 'taken-up-again':
+      return {
+        ...kase,
+        state: 'asking',
+        stopped: false,
+        question: null,
+        rest: null,
+        handover: null,
+        outcome: null,
+        stuck: 0,
+        world: unseen(world),
+      };
+    case 'settled':
+      return {
+        ...kase,
+        state: 'settled',
+        question: null,
+        rest: null,
+        outcome: {
+          outcome: event.outcome,
+          fault: event.fault,
+          barrier: event.barrier,
+          by: event.by,
+          at: event.at,
+        },
+      };
+    case 'forgotten':
+      return {
+        ...kase,
+        state: 'settled',
+        question: null,
+        rest: null,
+        words: [],
+        photos: [],
+        advice: [],
+        people: Object.fromEntries(
+          Object.entries(kase.people).map(([id, person]) => [id, { ...person, name: '' }]),
+        ),
+        outcome: { outcome: 'Unknown', fault: null, barrier: null, by: event.by, at: event.at },
+      };
+    default:
+      return event satisfies never;
+  }
+}
+
+/** Putting a question that powers the appliance counts as power from that moment, whatever comes back. */
+function afterPut(world: World, question: Question, flow: Flow | null): World {
+  const power = flow === null ? 'none' : powers(flow, question);
+  switch (power) {
+    case 'none':
+      // A look is put right by the next step inside, whose instructions begin with it.
+      return question.kind === 'do' || question.kind === 'check'
+        ? { ...world, altered: world.charged ? world.altered : null }
+        : world;
+    case 'on':
+      return { ...unseen(world), altered: null };
+    case 'look':
+      return { ...unseen(world), open: [], altered: question.step };
+    default:
+      return power satisfies never;
+  }
+}
+
+/** The flow's id that an answer is about; for a test, the last remedy tried. */
+export function stepOf(answer: Answer | undefined): string | null {
+  if (!answer) return null;
+  switch (answer.kind) {
+    case 'complaint-stated':
+      return 'complaint';
+    case 'detail-stated':
+      return answer.detail;
+    case 'level-stated':
+      return 'level';
+    case 'meter-stated':
+      return 'meter';
+    case 'tested':
+      return 'test';
+    default:
+      return answer.step;
+  }
+}

@@ -1,0 +1,154 @@
+import type { Case, Question } from '../../shared/case.ts';
+import type { Flow, Level, Limit, Tier } from '../../shared/flow.ts';
+import { type Demand, demandOf, pathTo } from './demand.ts';
+
+/**
+ * The gate. The last thing before any question leaves, and the only place that decides whether it may.
+ * It knows the flow, the case and the time, and trusts no plan: it works out again what each question asks of a person.
+ */
+
+/** Under this many volts d.c. a capacitor counts as discharged. IEC 62368-1 calls up to 60 V d.c. ES1; we ask for less. */
+export const dischargedBelow = 10;
+/** A proof of discharge is good for one day, in milliseconds. */
+export const proofLasts = 24 * 60 * 60_000;
+
+export type Refusal =
+  | { readonly why: 'flagged' }
+  | { readonly why: 'limit'; readonly limit: Limit }
+  | { readonly why: 'unknown-limit'; readonly detail: string }
+  | { readonly why: 'tier'; readonly needs: Tier }
+  | { readonly why: 'skill'; readonly needs: Level }
+  | { readonly why: 'no-meter' }
+  | { readonly why: 'plugged-in' }
+  | { readonly why: 'wait'; readonly until: number }
+  | { readonly why: 'shut' }
+  | { readonly why: 'open' }
+  | { readonly why: 'no-proof' }
+  | { readonly why: 'no-live-terms' };
+
+/** May this question be put to the person with hands on the appliance, now? Null: yes. */
+export function gate(
+  question: Question,
+  kase: Case,
+  flow: Flow,
+  at: number,
+  demonstration: boolean,
+): Refusal | null {
+  if ((kase.flags.length > 0 || kase.alarm) && question.kind !== 'flag') return { why: 'flagged' };
+  const demand = demandOf(flow, question);
+  const [never] = forbidden(demand, kase, flow);
+  if (never) return never;
+  if (demand.handsIn) {
+    if (!unpluggedHolds(kase, at, demonstration)) return { why: 'plugged-in' };
+    const until = waitEnds(kase, flow);
+    if (at < until) return { why: 'wait', until };
+  }
+  for (const stage of demand.through) if (!kase.world.open.includes(stage)) return { why: 'shut' };
+  if (demand.allShut && kase.world.open.length > 0) return { why: 'open' };
+  if (demand.proof && !proofHolds(kase, flow, at, demonstration)) return { why: 'no-proof' };
+  if (demand.tier === 'live' && question.kind !== 'live' && !liveAgreed(kase, question)) {
+    return { why: 'no-live-terms' };
+  }
+  return null;
+}
+
+/**
+ * Everything that no preparation of the appliance can change: tier, skill, what is never done on this appliance, what
+ * is not known about it yet, the meter. All of it, so that a plan can tell what asking would settle.
+ */
+export function forbidden(demand: Demand, kase: Case, flow: Flow): Refusal[] {
+  const refusals: Refusal[] = [];
+  if (rank[tierOf(kase)] < rank[demand.tier]) refusals.push({ why: 'tier', needs: demand.tier });
+  if (demand.least !== null && levels.indexOf(levelOf(kase)) < levels.indexOf(demand.least)) {
+    refusals.push({ why: 'skill', needs: demand.least });
+  }
+  if (demand.tier === 'outside') return refusals;
+  for (const detail of flow.details) {
+    if (!detail.choices.some((choice) => choice.limit)) continue;
+    const chosen = detail.choices.find((choice) => choice.id === detailOf(kase, detail.id));
+    if (!chosen) refusals.push({ why: 'unknown-limit', detail: detail.id });
+    else if (chosen.limit && exceeds(demand, chosen.limit, flow))
+      refusals.push({ why: 'limit', limit: chosen.limit });
+  }
+  if (flow.energy.stores === 'capacitors' && !hasMeter(kase)) refusals.push({ why: 'no-meter' });
+  return refusals;
+}
+
+function exceeds(demand: Demand, limit: Limit, flow: Flow): boolean {
+  if (limit.live === 'never' && demand.tier === 'live') return true;
+  if (limit.deepest === undefined) return false;
+  const allowed = pathTo(flow, limit.deepest);
+  return demand.path.some((stage) => !allowed.includes(stage));
+}
+
+const rank: Readonly<Record<Tier, number>> = { outside: 0, cold: 1, live: 2 };
+const levels: readonly Level[] = ['new', 'handy', 'trained'];
+const ownTier: Readonly<Record<Level, Tier>> = { new: 'outside', handy: 'cold', trained: 'live' };
+
+/** The level of whoever has the appliance in front of them: what the platform vouches for, else what they said, else new. */
+export function levelOf(kase: Case): Level {
+  const vouched = kase.people[kase.hands]?.level;
+  if (vouched) return vouched;
+  const said = kase.answers.findLast((a) => a.kind === 'level-stated' && a.person === kase.hands);
+  // Nobody becomes trained by saying so.
+  return said?.kind === 'level-stated' && said.stated === 'handy' ? 'handy' : 'new';
+}
+
+/** The deepest tier for this person in this case: their level's own, or one a moderator cleared for this very person. */
+export function tierOf(kase: Case): Tier {
+  const own = ownTier[levelOf(kase)];
+  const { clearance } = kase;
+  if (clearance === null || clearance.person !== kase.hands || !mayClear(levelOf(kase), clearance.tier))
+    return own;
+  return rank[clearance.tier] > rank[own] ? clearance.tier : own;
+}
+
+/** One tier more than the level's own and no further: `new` never works live. */
+export const mayClear = (level: Level, tier: Tier): boolean => rank[tier] === rank[ownTier[level]] + 1;
+
+export function hasMeter(kase: Case): boolean {
+  const said = kase.answers.findLast((a) => a.kind === 'meter-stated' && a.person === kase.hands);
+  return said?.kind === 'meter-stated' && said.has;
+}
+
+export function detailOf(kase: Case, detail: string): string | null {
+  const said = kase.answers.findLast((a) => a.kind === 'detail-stated' && a.detail === detail);
+  return said?.kind === 'detail-stated' ? said.choice : null;
+}
+
+function unpluggedHolds(kase: Case, at: number, demonstration: boolean): boolean {
+  const { unplugged } = kase.world;
+  return (
+    unplugged !== null &&
+    unplugged.by === kase.hands &&
+    (demonstration || !unplugged.demonstration) &&
+    at >= unplugged.at &&
+    at - unplugged.at < proofLasts
+  );
+}
+
+/** When the wait after unplugging is over; a clock moved for a demonstration shortens it on the demonstration's clock only. */
+export function waitEnds(kase: Case, flow: Flow): number {
+  const minutes = flow.energy.stores === 'none' ? 0 : flow.energy.wait_minutes;
+  const { unplugged } = kase.world;
+  return unplugged === null ? Infinity : unplugged.at + minutes * 60_000;
+}
+
+/** A proof holds for the hands that made it, for a day, on the clock it was made on, until power comes back. */
+export function proofHolds(kase: Case, flow: Flow, at: number, demonstration: boolean): boolean {
+  if (flow.energy.stores === 'none') return true;
+  const { proof, charged } = kase.world;
+  return (
+    proof !== null &&
+    !charged &&
+    proof.by === kase.hands &&
+    proof.demonstration === demonstration &&
+    at >= proof.at &&
+    at - proof.at < proofLasts
+  );
+}
+
+function liveAgreed(kase: Case, question: Question): boolean {
+  const { live } = kase.world;
+  return live !== null && live.step === question.step && live.by === kase.hands;
+}

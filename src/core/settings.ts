@@ -1,0 +1,27 @@
+import type { Community } from '../../shared/community.ts';
+import type { Price } from '../../shared/flow.ts';
+import type { Case } from '../../shared/case.ts';
+import type { Compiled } from './compile.ts';
+import type { Plan, Rates } from './problem.ts';
+
+/** What the core is told about where it works. */
+export interface Settings {
+  readonly community: Community;
+  /** How much the plan may think in one turn, in the unit of `plan.ts`. */
+  readonly budget: number;
+  /** Takes the place of the plan: a printed sheet, chance, or plans remembered. Pure, like the plan itself. */
+  readonly decide?: Decide;
+}
+
+export type Decide = (compiled: Compiled, kase: Case, budget: number) => Plan;
+
+export const ratesOf = (community: Community): Rates => ({
+  minute: community.hour / 60,
+  wait: (community.hour / 60) * community.waiting,
+});
+
+/** The middle of a price range in the community's currency; a currency without a rate counts one to one. */
+export function priceIn(community: Community, price: Price): number {
+  const rate = price.currency === community.currency ? 1 : (community.rates[price.currency] ?? 1);
+  return ((price.low + price.high) / 2) * rate;
+}

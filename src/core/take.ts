@@ -1,0 +1,385 @@
+import type { Case, Unnumbered } from '../../shared/case.ts';
+import type { Act, Control, Inbound } from '../../shared/inbound.ts';
+import { act } from './act.ts';
+import { answerChoice, answerReading, answerSetAside, choicesOf } from './answer.ts';
+import { cardMessage } from './card.ts';
+import { answersShown, answerWords, where, why } from './explain.ts';
+import { believe, evidence } from './infer.ts';
+import { interpret } from './interpret.ts';
+import type { View } from './next.ts';
+import { recognise } from './recognise.ts';
+import { readRedFlags } from './red-flags.ts';
+import { number } from './reduce.ts';
+import { flagEvents } from './stop-everything.ts';
+import { say, type Turn, turn, type Who } from './turn.ts';
+import { minutesWords } from './wording.ts';
+
+/** What an inbound message means for a case: events, and what is said at once. What is asked next is not decided here. */
+export function take(view: View, inbound: Inbound): Turn {
+  const { kase } = view;
+  const who: Who = {
+    by: inbound.by.id,
+    at: inbound.at,
+    ...(inbound.demonstration ? { demonstration: true as const } : {}),
+  };
+  if (inbound.kind !== 'opened' && kase.asker === '') {
+    return turn([], say('Please tell me first what is wrong with your appliance.'));
+  }
+  const flags = flagsIn(view, inbound, who);
+  if (flags.events.length > 0) return join(joined(kase, inbound, who), flags);
+
+  const counted = inbound.kind === 'opened' || inbound.kind === 'rang' || counts(kase, inbound);
+  if (!counted) {
+    return turn([], {
+      kind: 'whisper',
+      to: inbound.by.id,
+      words:
+        'Thank you for helping. In this case only the owner and the menders answer, so I do not count this one.',
+    });
+  }
+  return join(joined(kase, inbound, who), taken(view, inbound, who));
+}
+
+const join = (before: readonly Unnumbered[], after: Turn): Turn =>
+  turn([...before, ...after.events], ...after.outbound);
+
+/** The asker, whoever holds the appliance, and people with a role. */
+function counts(kase: Case, inbound: Inbound): boolean {
+  return inbound.by.id === kase.asker || inbound.by.id === kase.hands || inbound.by.roles.length > 0;
+}
+
+/** Signs of danger in anybody's words stop everything, whoever they are. */
+function flagsIn(view: View, inbound: Inbound, who: Who): Turn {
+  const words =
+    inbound.kind === 'opened' || inbound.kind === 'said'
+      ? inbound.words
+      : inbound.kind === 'changed'
+        ? (inbound.words ?? '')
+        : inbound.kind === 'measured'
+          ? inbound.reading
+          : '';
+  if (words === '' || view.kase.state === 'settled') return turn([]);
+  const opened: Unnumbered[] =
+    inbound.kind === 'opened' && view.kase.asker === '' ? openedEvents(view, inbound, who) : [];
+  const flagged = flagEvents(view.kase, readRedFlags(words), who, view.settings);
+  if (flagged.events.length === 0) return turn([]);
+  const noted: Unnumbered[] =
+    opened.length === 0 ? [{ ...who, kind: 'noted', words: words.slice(0, 2000) }] : [];
+  return turn([...opened, ...noted, ...flagged.events], ...flagged.outbound);
+}
+
+/** What the platform vouches for, recorded when it is new or has changed. Level and roles come from nowhere else. */
+function joined(kase: Case, inbound: Inbound, who: Who): Unnumbered[] {
+  if (inbound.kind === 'rang') return [];
+  const { by } = inbound;
+  const known = kase.people[by.id];
+  const level = by.level ?? null;
+  if (known && known.level === level && known.name === by.name && known.roles.join() === by.roles.join())
+    return [];
+  if (!known && kase.asker !== '' && !counts(kase, inbound)) return [];
+  return [{ ...who, kind: 'joined', person: by.id, name: by.name, level, roles: [...by.roles] }];
+}
+
+function openedEvents(view: View, inbound: Extract<Inbound, { kind: 'opened' }>, who: Who): Unnumbered[] {
+  const { flow } = view.tables;
+  return [
+    { ...who, kind: 'opened', words: inbound.words.slice(0, 4000), place: inbound.place },
+    { ...who, kind: 'flow-taken', flow: flow.flow, version: flow.version },
+    { ...who, kind: 'proposed', complaints: proposals(view, inbound.words) },
+  ];
+}
+
+/** The complaint the words state; two when they are as good as equal; none when they state none. */
+function proposals(view: View, words: string): string[] {
+  const [first, second] = recognise(words, view.tables.flow);
+  if (!first) return [];
+  return second && second.score > 0.8 * first.score ? [first.id, second.id] : [first.id];
+}
+
+function taken(view: View, inbound: Inbound, who: Who): Turn {
+  const { kase } = view;
+  switch (inbound.kind) {
+    case 'opened':
+      return kase.asker === '' ? turn(openedEvents(view, inbound, who)) : said(view, inbound.words, who);
+    case 'said':
+      return said(view, inbound.words, who);
+    case 'chose':
+      return chose(view, inbound.answer, inbound.of, who);
+    case 'measured':
+      return waking(view, who) ?? measured(view, inbound.reading, who);
+    case 'photo':
+      return turn(
+        [{ ...who, kind: 'photographed', references: inbound.references }],
+        say('Thank you, the photo stays with the case for whoever looks at it. I cannot see it myself.'),
+      );
+    case 'asked':
+      return asked(view, inbound.what, who);
+    case 'acted':
+      return act(view, inbound.act satisfies Act, inbound.by.roles, who);
+    case 'rang':
+      return rang(kase, inbound.key, who);
+    case 'changed':
+      return changed(view, inbound, who);
+    default:
+      return inbound satisfies never;
+  }
+}
+
+/** A wait that is over counts as over, whoever comes first: the timer or the person. */
+function waking(view: View, who: Who): Turn | null {
+  const { kase } = view;
+  if (kase.stopped)
+    return turn([{ ...who, kind: 'taken-up-again' }], say('Welcome back. We go on where we were.'));
+  if (kase.state !== 'resting' || kase.rest === null || kase.question !== null) return null;
+  if (who.at >= kase.rest.due) return turn([{ ...who, kind: 'woken', key: kase.rest.key }]);
+  const left = minutesWords((kase.rest.due - who.at) / 60_000);
+  return turn([], say(`We are still waiting (${kase.rest.reason}): ${left} to go. I come back by myself.`));
+}
+
+function idle(view: View): Turn | null {
+  switch (view.kase.state) {
+    case 'with people':
+      return turn([], say('This case is with people now. They see what you write here.'));
+    case 'settled':
+      return turn([], say('This case is settled. Say “again” to take it up again.'));
+    default:
+      return null;
+  }
+}
+
+function chose(view: View, answer: string, of: string | undefined, who: Who): Turn {
+  const { kase, tables, settings } = view;
+  if (answer === 'danger' && kase.state !== 'settled') return turn([{ ...who, kind: 'alarmed' }]);
+  const elsewhere = idle(view) ?? waking(view, who);
+  if (elsewhere) return elsewhere;
+  const { question } = kase;
+  if (!question) return turn([], say('There is no open question just now.'));
+  if (of !== undefined && of !== question.key) {
+    return turn(
+      [],
+      say(
+        'That question is no longer open, so I did not count the answer. “Undo” takes the last answer back.',
+      ),
+    );
+  }
+  return answered(view, answerChoice(kase, question, answer, who, tables.flow, settings));
+}
+
+/** The message that was answered loses its buttons and shows what was said. */
+function answered(view: View, result: Turn): Turn {
+  const { question } = view.kase;
+  const answer = result.events.find(
+    (event) => 'level' in event && 'kind' in event && event.kind !== 'joined',
+  );
+  if (!question || !answer) return result;
+  const [numbered] = number(view.kase, [answer]);
+  const words = answerWords(numbered as Parameters<typeof answerWords>[0], view.tables.flow);
+  return turn(result.events, { kind: 'amend', key: question.key, words }, ...result.outbound);
+}
+
+function measured(view: View, reading: string, who: Who): Turn {
+  const { kase, tables } = view;
+  const elsewhere = idle(view);
+  if (elsewhere) return elsewhere;
+  return kase.question
+    ? answered(view, answerReading(kase, kase.question, reading, who, tables.flow))
+    : turn([], say('I am not waiting for a number just now.'));
+}
+
+function said(view: View, words: string, who: Who): Turn {
+  const { kase, tables, settings } = view;
+  const note: Unnumbered[] =
+    words.trim() === '' ? [] : [{ ...who, kind: 'noted', words: words.slice(0, 2000) }];
+  const choices = kase.question ? choicesOf(kase.question, kase, tables.flow, settings) : [];
+  const meaning = interpret(words, kase.question, choices, kase, tables.flow);
+  if (meaning.kind === 'control') return asked(view, meaning.control, who);
+  if (meaning.kind === 'alarm') return chose(view, 'danger', undefined, who);
+  const elsewhere = idle(view);
+  if (elsewhere) return join(note, elsewhere);
+  const wake = waking(view, who);
+  if (wake) return wake;
+  const { question } = kase;
+
+  switch (meaning.kind) {
+    case 'change':
+      return change(view, meaning.place, who);
+    case 'confirm':
+      return meaning.yes && kase.guess !== null
+        ? chose(view, kase.guess, undefined, who)
+        : turn([], say('Then please choose one of the answers.'));
+    case 'reading':
+      return measured(view, words, who);
+    case 'choice': {
+      const label = choices.find((choice) => choice.id === meaning.id)?.label ?? meaning.id;
+      if (!meaning.sure && decides(view, meaning.id)) {
+        return join(
+          [...note, { ...who, kind: 'guessed', answer: meaning.id }],
+          turn(
+            [],
+            say(
+              `I read that as: “${label}”. It decides much here. Is that right? Say yes, or choose an answer.`,
+            ),
+          ),
+        );
+      }
+      const result = chose(view, meaning.id, undefined, who);
+      return meaning.sure
+        ? result
+        : turn(
+            [...note, ...result.events],
+            say(`I read that as: “${label}”. Say “undo” if that is wrong.`),
+            ...result.outbound,
+          );
+    }
+    case 'nothing':
+      break;
+    default:
+      return meaning satisfies never;
+  }
+  if (words.trim() === '')
+    return turn([], say('That was empty. Please choose one of the answers, or write a few words.'));
+  if (question?.kind === 'complaint') {
+    const proposed = proposals(view, words);
+    return proposed.length > 0
+      ? turn([...note, { ...who, kind: 'proposed', complaints: proposed }])
+      : turn(note, say('I do not know what to make of that yet. Which of the answers comes closest?'));
+  }
+  return turn(
+    note,
+    say(
+      choices.length > 0
+        ? 'I did not understand that as an answer. I keep it for whoever looks at this. Please choose one of these:'
+        : 'I did not understand that. I keep it for whoever looks at this.',
+      choices.map((choice) => choice.label),
+    ),
+  );
+}
+
+/** Belief that may move before an answer read from free words is asked back. */
+const decisive = 0.25;
+
+function decides(view: View, id: string): boolean {
+  const { kase, tables, settings } = view;
+  const { question } = kase;
+  if (!question) return false;
+  if (question.kind !== 'check') return true;
+  const table = tables.checks.get(question.step);
+  const row = table?.rows[table.outcomes.indexOf(id)];
+  if (!row) return true;
+  const rows = evidence(tables, kase.answers, settings.community.reliability);
+  const before = believe(tables.prior, rows).faults;
+  const after = believe(tables.prior, [...rows, { seq: 0, step: question.step, row }]).faults;
+  return after.some((p, f) => Math.abs(p - (before[f] as number)) > decisive);
+}
+
+function change(view: View, place: number, who: Who): Turn {
+  const shown = answersShown(view.kase, view.tables.flow);
+  const entry = shown[place - 1];
+  if (!entry) return turn([], say(`There is no answer number ${place}. “Where are we?” shows them.`));
+  return turn(
+    [{ ...who, kind: 'undone', undone: entry.seq, again: true }],
+    say(`Taken back: ${entry.words}`),
+  );
+}
+
+function asked(view: View, control: Control, who: Who): Turn {
+  const { kase, tables } = view;
+  const settled = kase.state === 'settled';
+  switch (control) {
+    case 'card':
+      return turn([], cardMessage(view, kase.handover?.next ?? null));
+    case 'where':
+      return turn([], ...where(view));
+    case 'again':
+      if (settled || kase.stopped) {
+        return kase.flags.some((flag) => flag.sure)
+          ? turn([], say('There was a sign of danger in this case. A moderator has to look at it first.'))
+          : turn([{ ...who, kind: 'taken-up-again' }], say('Good, we take it up again.'));
+      }
+      return turn([], say(kase.question ? 'This is the open question:' : 'Nothing is open just now.'));
+    case 'mine':
+      return turn([], say('This is your case here:', [`${tables.flow.title}, ${kase.state}`]));
+    case 'forget':
+      return turn(
+        [{ ...who, kind: 'forgotten' }],
+        say('Your words, names and photos are taken out of this case.'),
+      );
+    case 'stop':
+      return settled
+        ? (idle(view) as Turn)
+        : turn(
+            [{ ...who, kind: 'stopped' }],
+            say(
+              kase.world.open.length > 0
+                ? 'We stop here. It is still open: leave it unplugged, and let nobody reach in. Come back any time.'
+                : 'We stop here. Come back any time; say “again” and we go on.',
+            ),
+          );
+    case 'person':
+      return kase.state === 'with people' || settled
+        ? (idle(view) as Turn)
+        : turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
+    case 'why':
+      return kase.question ? turn([], why(view)) : (idle(view) ?? waking(view, who) ?? turn([]));
+    case 'undo':
+      return undo(view, who);
+    case 'unsure':
+    case 'cannot': {
+      const elsewhere = idle(view) ?? waking(view, who);
+      if (elsewhere) return elsewhere;
+      return kase.question
+        ? answered(view, answerSetAside(kase, kase.question, control, who, tables.flow))
+        : turn([], say('There is no open question just now.'));
+    }
+    default:
+      return control satisfies never;
+  }
+}
+
+function undo(view: View, who: Who): Turn {
+  const { kase, tables } = view;
+  if (kase.state === 'with people' || kase.state === 'settled') return idle(view) as Turn;
+  const last = kase.answers.at(-1);
+  if (!last) return turn([], say('There is nothing to take back.'));
+  const opened = kase.world.open.length > 0 || kase.world.proof !== null;
+  return turn(
+    [{ ...who, kind: 'undone', undone: last.seq, again: true }],
+    say(
+      `Taken back: ${answerWords(last, tables.flow)}.${opened ? ' To be safe, what was measured before counts as charged again.' : ''}`,
+    ),
+  );
+}
+
+/** More than so late, and a timer says so, milliseconds. */
+const lateAfter = 5 * 60_000;
+
+function rang(kase: Case, key: string, who: Who): Turn {
+  if (kase.rest === null || kase.rest.key !== key || kase.stopped) return turn([]);
+  // A timer that comes before its time, by a clock set back, waits for its time.
+  if (who.at < kase.rest.due) return turn([]);
+  const late = who.at - kase.rest.due;
+  return turn(
+    [{ ...who, kind: 'woken', key }],
+    say(
+      late > lateAfter
+        ? `The time is over (${kase.rest.reason}). I am ${minutesWords(late / 60_000)} late; I am sorry.`
+        : `The time is over (${kase.rest.reason}).`,
+    ),
+  );
+}
+
+function changed(view: View, inbound: Extract<Inbound, { kind: 'changed' }>, who: Who): Turn {
+  switch (inbound.what) {
+    case 'edited':
+      return turn(
+        [],
+        say(
+          'I saw that you changed a message. I count only what is said new: please choose an answer, or say “change” with its number.',
+        ),
+      );
+    case 'deleted':
+      return turn([]);
+    case 'gone':
+      return view.kase.state === 'settled' ? turn([]) : turn([{ ...who, kind: 'stopped' }]);
+  }
+}

@@ -1,0 +1,19 @@
+import { type Finding, unknownName } from '../finding.ts';
+import { type Draft, entries } from './draft.ts';
+
+/** Patterns over `ideas` that name ideas which exist. */
+export function vocabularyFindings(draft: Draft): Finding[] {
+  const ideas = Object.keys(draft.flow.ideas ?? {});
+  if (!draft.sound(['ideas'])) return [];
+  return entries(draft.flow.complaints).flatMap(([i, complaint]) =>
+    entries(complaint.words).flatMap(([j, pattern]) =>
+      pattern
+        .trim()
+        .split(/\s+/)
+        .filter((item) => item !== 'then' && item !== '')
+        .map((item) => item.replace(/^[+-]/, ''))
+        .filter((idea) => !ideas.includes(idea))
+        .map((idea) => unknownName(['complaints', i, 'words', j], 'value', 'idea', idea, ideas)),
+    ),
+  );
+}

@@ -88,6 +88,8 @@ export const Detail = z.strictObject({
         say: text.optional(),
         likely: Sparse.optional(),
         limit: Limit.optional(),
+        /** This answer ends the desk's part at once: what to do instead. */
+        stop: text.optional(),
         source: Source.optional(),
       }),
     )
@@ -284,7 +286,7 @@ export const Flow = z.strictObject({
   access: z.array(Access).default([]),
   checks: z.array(Check).min(1),
   remedies: z.array(Remedy).min(1),
-  /** The fixed order in which a printed flow sheet would go: step ids; `{ after: outcome, go: step }` are its jumps. */
+  /** The fixed order in which a printed flow sheet would go: step ids, with jumps after some outcomes. */
   sheet: z
     .array(
       z.union([

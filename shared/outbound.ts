@@ -63,6 +63,8 @@ export const Say = z.strictObject({
   kind: z.literal('say'),
   words,
   list: z.array(words).optional(),
+  /** The list is numbered from 1, so that its lines can be named. */
+  numbered: z.literal(true).optional(),
 });
 export const Warn = z.strictObject({
   ...mark,

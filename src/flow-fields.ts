@@ -79,6 +79,7 @@ export const fieldWords: Readonly<Record<string, string>> = {
     id: 'Its short name. `other` and `danger` are taken.',
     label: 'The complaint on a button.',
     words: 'Patterns of ideas that make it up; see "How people say it".',
+    never: 'Patterns of ideas that rule it out, however much speaks for it.',
     likely: 'How likely owners state this complaint, for each fault.',
     source: 'Where these likelihoods come from.',
   }),
@@ -99,6 +100,7 @@ export const fieldWords: Readonly<Record<string, string>> = {
     'choices.limit.deepest': 'The last stage that may be opened, or `outside`.',
     'choices.limit.live': '`never`: no work with the power on.',
     'choices.limit.why': 'The reason, in words for the owner.',
+    'choices.stop': "When an answer like this ends the desk's part at once: what to do instead.",
     'choices.source': 'Where the likelihoods come from.',
   }),
   ...under('faults', {

@@ -1,5 +1,5 @@
 import { readdir } from 'node:fs/promises';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import type { z } from 'zod';
 import { Flow } from '../shared/flow.ts';
 import { type FileProblem, placed, tidied } from './file-problem.ts';
@@ -157,6 +157,11 @@ export async function readFlowFiles(files: readonly string[]): Promise<ReadFlows
     fileOf.set(parsed.flow.flow, file);
     flows.push(parsed.flow);
     advice.push(...parsed.advice);
+    if (basename(file, '.yaml') !== parsed.flow.flow) {
+      advice.push(
+        wholeFile(file, `the flow in it is called "${parsed.flow.flow}"`, 'give both the same name'),
+      );
+    }
   }
   return problems.length > 0 ? { problems: tidied(problems) } : { flows, advice: tidied(advice) };
 }

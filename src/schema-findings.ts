@@ -43,7 +43,7 @@ export function schemaFindings(
         meant.add(JSON.stringify([...path, near]));
       }
       broken.push([...path, key]);
-      const shown = options.echo || plainName(key) ? ` ${quote(key)}` : '';
+      const shown = options.echo || near !== undefined ? ` ${quote(key)}` : '';
       const instead = near === undefined ? unneeded(known) : propose(key, known);
       findings.push({ path: [...path, key], on: 'name', problem: `unknown name${shown}`, instead });
     }
@@ -104,6 +104,9 @@ function inWords(issue: z.core.$ZodIssue, path: Path, value: unknown, echo: bool
   const shown = echo ? show(value) : kindOf(value);
   switch (issue.code) {
     case 'invalid_type':
+      if (value === null && path.length === 0) {
+        return { problem: 'the file is empty', instead: 'copy a file like it and change that' };
+      }
       if (value === null) {
         return { problem: `nothing stands after ${it}`, instead: `write ${wanted(issue)}` };
       }

@@ -63,9 +63,16 @@ export function readYaml(source: string): YamlFile {
     const place = at(offset);
     // One slip makes the reader stumble several times; the first one on a line is the cause.
     if (mistakes.at(-1)?.line === place.line) continue;
-    mistakes.push({ ...place, ...(inPlainWords[code] ?? unclear) });
+    mistakes.push({ ...place, ...(inPlainWords[code] ?? puzzling) });
   }
-  const readable = document.errors.every((error) => passable.has(error.code));
+  const unclear = document.errors.filter((error) => !passable.has(error.code));
+  const readable = unclear.length === 0;
+  const mended = readable ? null : withoutColons(source, mistakes, unclear);
+  if (mended !== null) {
+    const rest = readYaml(mended);
+    // What the mended text is still wrong about was wrong before, too.
+    if (rest.readable) return { ...rest, mistakes };
+  }
 
   let data: unknown;
   try {
@@ -104,15 +111,11 @@ function unreadable(what: { problem: string; instead: string }): YamlFile {
   return { data: undefined, readable: false, mistakes: [{ ...place, ...what }], place: () => place };
 }
 
-const unclear = { problem: 'this line cannot be read', instead: 'compare it with its neighbours' };
+const puzzling = { problem: 'this line cannot be read', instead: 'compare it with its neighbours' };
 const colons = 'put text that holds ": " in quotes, or indent the lines below it';
 
 /** Mistakes after which the meaning of all other lines is still clear. */
-const passable: ReadonlySet<ErrorCode> = new Set([
-  'BAD_SCALAR_START',
-  'BAD_DQ_ESCAPE',
-  'BLOCK_AS_IMPLICIT_KEY',
-]);
+const passable: ReadonlySet<ErrorCode> = new Set(['BAD_SCALAR_START', 'BAD_DQ_ESCAPE']);
 
 const inPlainWords: Partial<Record<ErrorCode, { problem: string; instead: string }>> = {
   DUPLICATE_KEY: { problem: 'this name stands twice in the same block', instead: 'keep one of the two' },
@@ -148,6 +151,30 @@ const inPlainWords: Partial<Record<ErrorCode, { problem: string; instead: string
     instead: 'write either brackets with commas, or one line for each',
   },
 };
+
+/**
+ * Text with a second colon, such as "title: Lamp: small", swallows the lines that follow it. The text without such
+ * values has the same lines and lets the rest be read; null: that is not (all) that is wrong.
+ */
+function withoutColons(
+  source: string,
+  mistakes: readonly Place[],
+  unclear: readonly { readonly code: ErrorCode }[],
+): string | null {
+  if (!unclear.every(({ code }) => code === 'BLOCK_AS_IMPLICIT_KEY')) return null;
+  const lines = source.split('\n');
+  let mended = false;
+  for (const { line } of mistakes) {
+    // An id is named elsewhere; without it those lines would seem wrong.
+    const start = /^(?!\s*(?:- +)*id:)\s*(?:- +)*[^\s:#"'{}[\]][^:]*: +(?=[^\s"'{}[\]|>&*].*: )/.exec(
+      lines[line - 1] ?? '',
+    );
+    if (!start) continue;
+    lines[line - 1] = `${start[0]}"?"`;
+    mended = true;
+  }
+  return mended ? lines.join('\n') : null;
+}
 
 /** Offsets of names that stand a second time in their block. */
 function doubleNames(document: Document.Parsed): number[] {

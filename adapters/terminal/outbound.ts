@@ -40,8 +40,12 @@ function signalled({ word, text }: Hazard, page: Page, loud = false): string[] {
   return [`${RAIL}${mark.text}${bold(behind, loud)}`, ...rest.map((line) => bold(line, loud))];
 }
 
-function bulleted(items: readonly string[], width: number): string[] {
-  return items.flatMap((item) => wrap(cleanLine(item), width, '  - ', '    '));
+function listed(items: readonly string[], width: number, numbered: boolean): string[] {
+  const digits = String(items.length).length;
+  return items.flatMap((item, at) => {
+    const lead = numbered ? `  ${String(at + 1).padStart(digits)}. ` : '  - ';
+    return wrap(cleanLine(item), width, lead, ' '.repeat(lead.length));
+  });
 }
 
 /** Short pieces in a row, broken between them where that is possible. */
@@ -83,14 +87,10 @@ function answers(ask: Ask, page: Page): string[] {
 
 function renderAsk(ask: Ask, page: Page): string[] {
   const { width } = page;
-  const digits = String(ask.how.length).length;
-  const how = ask.how.flatMap((line, at) => {
-    const lead = `  ${String(at + 1).padStart(digits)}. `;
-    return wrap(cleanLine(line), width, lead, ' '.repeat(lead.length));
-  });
+  const how = listed(ask.how, width, true);
   const notes = ask.notes.flatMap((note) => wrap(`Note: ${cleanLine(note)}`, width));
   const photo = ask.photo
-    ? wrap(`Worth keeping as a photo (this terminal cannot send one): ${cleanLine(ask.photo)}`, width)
+    ? wrap(`Photo: ${cleanLine(ask.photo)} (Keep it; this terminal cannot send one.)`, width)
     : [];
   const needs = ask.tools.length > 0 ? wrap(`You need: ${ask.tools.map(cleanLine).join(', ')}.`, width) : [];
   const takes = effort(ask);
@@ -139,7 +139,8 @@ function renderShow({ picture, alt }: Of<'show'>, page: Page): string[] {
     const padded = first + ' '.repeat(Math.max(longest + 2 - columns(first), 0));
     return [`${padded} ${percent(share).padStart(6)} ${bar}`.trimEnd(), ...rest];
   });
-  return stack([wrap(clean(alt), page.width), bars]);
+  // The bars say all that the alternative text says.
+  return bars.length > 0 ? stack([['Most likely now:'], bars]) : wrap(clean(alt), page.width);
 }
 
 function renderForm(form: Of<'form'>, page: Page): string[] {
@@ -158,7 +159,10 @@ function body(outbound: Exclude<Outbound, Ask>, page: Page): string[] {
   const { width } = page;
   switch (outbound.kind) {
     case 'say':
-      return stack([wrap(clean(outbound.words), width), bulleted(outbound.list ?? [], width)]);
+      return stack([
+        wrap(clean(outbound.words), width),
+        listed(outbound.list ?? [], width, outbound.numbered === true),
+      ]);
     case 'warn':
       return renderWarn(outbound, page);
     case 'show':
@@ -173,10 +177,8 @@ function body(outbound: Exclude<Outbound, Ask>, page: Page): string[] {
       const left = (outbound.due - page.now) / 60_000;
       const back =
         left > 0 ? `${moment(outbound.due, page.now, page.timeZone)} (in ${duration(left)})` : 'in a moment';
-      return [
-        ...wrap(`Waiting: ${cleanLine(outbound.reason)}`, width),
-        ...wrap(`If this window stays open, the desk comes back ${back}.`, width),
-      ];
+      // What it waits for was just said.
+      return wrap(`If this window stays open, the desk comes back ${back}.`, width);
     }
     case 'unremind':
       return [];

@@ -70,6 +70,7 @@ class Terminal implements Adapter {
   readonly #fail: (reason: unknown) => void;
   readonly #asks = new Map<string, Ask>();
   readonly #delivered = new Map<string, Promise<string>>();
+  readonly #printing = new Set<Promise<string>>();
   /** Times (ms) at which the desk means to come back, by the key of the timer. */
   readonly #waits = new Map<string, number>();
   #ask: Ask | null = null;
@@ -79,7 +80,8 @@ class Terminal implements Adapter {
   #leaving = false;
   /** Nobody reads the output any more. */
   #closed = false;
-  readonly #gone = Promise.withResolvers<void>();
+  /** Ends the waiting for what is not written yet. */
+  readonly #unwritten = new Set<() => void>();
   #wake = Promise.withResolvers<void>();
   #running: Promise<void> | null = null;
 
@@ -110,6 +112,8 @@ class Terminal implements Adapter {
     const reference = String(this.#delivered.size + 1);
     const printed = this.#print(this.#show(outbound)).then(() => reference);
     this.#delivered.set(id, printed);
+    this.#printing.add(printed);
+    printed.finally(() => this.#printing.delete(printed));
     this.#ring();
     return printed;
   }
@@ -236,7 +240,7 @@ class Terminal implements Adapter {
     await this.#options.drained?.();
     // Messages of one turn that are handed over one right after the other.
     await nextTurn();
-    await Promise.all(this.#delivered.values());
+    await Promise.all(this.#printing);
   }
 
   #show(outbound: Outbound): string {
@@ -273,7 +277,7 @@ class Terminal implements Adapter {
 
   #close(error?: NodeJS.ErrnoException): void {
     this.#closed = true;
-    this.#gone.resolve();
+    for (const resolve of this.#unwritten) resolve();
     this.#ring();
     // Whoever read from us went away: that is no error of ours. A full disk is one.
     if (error && error.code !== 'EPIPE' && !error.code?.startsWith('ERR_STREAM')) this.#fail(error);
@@ -281,9 +285,10 @@ class Terminal implements Adapter {
 
   async #print(text: string): Promise<void> {
     if (text === '' || this.#closed) return;
-    const written = new Promise<void>((resolve) => {
-      this.#options.output.write(text, () => resolve());
-    });
-    await Promise.race([written, this.#gone.promise]);
+    const { promise, resolve } = Promise.withResolvers<void>();
+    this.#unwritten.add(resolve);
+    this.#options.output.write(text, () => resolve());
+    await promise;
+    this.#unwritten.delete(resolve);
   }
 }

@@ -75,6 +75,7 @@ export function answerChoice(
       const choice = detail?.choices.find((c) => c.id === id);
       return turn(
         [{ ...stamped, kind: 'detail-stated', detail: question.step, choice: id }],
+        ...(choice?.stop ? [say(choice.stop)] : []),
         ...(choice?.say ? [say(choice.say)] : []),
         ...(choice?.limit && choice.limit.why !== choice.say ? [say(choice.limit.why)] : []),
       );

@@ -6,7 +6,7 @@ import { flagQuestion } from './flag-words.ts';
 import { pendingOf } from './history.ts';
 import { dischargedBelow } from './safety.ts';
 import { priceIn, type Settings } from './settings.ts';
-import { moneyWords } from './wording.ts';
+import { minutesWords, moneyWords } from './wording.ts';
 
 /** A question of a case as a message: what to do, what it costs, what can hurt, and the answers. */
 
@@ -43,9 +43,15 @@ export function askMessage(
 
 /** Words of the flow's glossary that stand in these texts and were not explained in this case before. */
 export function newWords(flow: Flow, kase: Case, texts: string): string[] {
-  return Object.keys(flow.glossary).filter(
-    (word) => !kase.told.includes(word) && texts.includes(word.toLowerCase()),
-  );
+  // A driver is not in a screwdriver: only whole words count, with their plural.
+  const named = (word: string): boolean => {
+    for (let at = texts.indexOf(word); at >= 0; at = texts.indexOf(word, at + 1)) {
+      const after = texts.slice(at + word.length);
+      if (!/[\p{L}\p{N}]$/u.test(texts.slice(0, at)) && /^(?:s)?(?![\p{L}\p{N}])/u.test(after)) return true;
+    }
+    return false;
+  };
+  return Object.keys(flow.glossary).filter((word) => !kase.told.includes(word) && named(word.toLowerCase()));
 }
 
 function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings): Body {
@@ -433,8 +439,14 @@ function doBody(id: string, kase: Case, flow: Flow): Body {
     phase: 'do',
     title: remedy.name,
     ...common(remedy, kase, flow),
-    question: triedAtOnce(remedy) ? 'Does it work now?' : 'Is it done?',
-    choices: triedAtOnce(remedy) ? [...worksChoices] : [choice('done', 'Yes, done')],
+    question: triedAtOnce(remedy)
+      ? 'Does it work now?'
+      : remedy.wait_minutes > 0
+        ? `Is it waiting now? I keep the time (${minutesWords(remedy.wait_minutes)}) and come back.`
+        : 'Is it done?',
+    choices: triedAtOnce(remedy)
+      ? [...worksChoices]
+      : [choice('done', remedy.wait_minutes > 0 ? 'Yes, it is waiting now' : 'Yes, done')],
     minutes: remedy.minutes,
     wait: remedy.wait_minutes,
   };

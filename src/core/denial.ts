@@ -1,4 +1,4 @@
-import { isBreak, type Token } from './words.ts';
+import { isBreak, type Token, wordSet } from './words.ts';
 
 /**
  * How far a "no" reaches. It is followed backwards from the thing that was named: over words that let a denial
@@ -28,28 +28,27 @@ export interface DenialRules {
   readonly isNamed: (index: number) => boolean;
 }
 
-const set = (words: string): ReadonlySet<string> => new Set(words.split(' '));
-
-const DENY_NOUN = set('no zero nil');
-const DENY_ANY = set('not never without neither nor none nobody noone nothing nowhere');
-const THROUGH = set(
-  'any a an the single slightest least bit of sign signs trace traces hint kind sort sorts type visible visibly obvious real actual ' +
-    'strange weird funny odd bad unusual particular loud big small little other such noticeable apparent sudden ' +
-    'further electric electrical own proper slight our my your its this that even ever really actually at all much both either',
+const DENY_NOUN = wordSet('no zero nil');
+const DENY_ANY = wordSet('not never without neither nor none nobody noone nothing nowhere');
+// Not "much", "big" or "loud": "not much smoke" is smoke.
+const THROUGH = wordSet(
+  'any a an the single slightest least bit of sign signs trace traces hint kind sort sorts type visible visibly obvious real ' +
+    'actual strange weird funny odd bad unusual particular such other noticeable apparent sudden further electric electrical ' +
+    'own proper slight our my your its this that even ever really actually at all both either',
 );
-const THROUGH_VERB = set(
+const THROUGH_VERB = wordSet(
   'see seen seeing saw notice noticed noticing hear heard hearing smell smelt smelled smelling feel felt have has had having get got getting gets ' +
     'give gives gave given giving show shows showed shown showing make makes made making produce produces produced emit emitted be is are was were been ' +
     'being am do does did done detect detected find found observe observed experience experienced spot spotted anything something someone ' +
     'anyone anybody one yet like actually from go goes went gone going catch caught',
 );
-const BARRIER = set(
+const BARRIER = wordSet(
   'i you he she we they it there here but however though although still only except with then while whereas instead ' +
     'because so since until till unless when if after before which who where what why how work works worked working ok ' +
     'okay fine yes just also to for in on by as than turn turns turned turning start starts started starting stop ' +
     'stops stopped switch switches switched power comes came come coming keeps kept',
 );
-const AFTER_NOT = set('only just merely sure certain simply alone');
+const AFTER_NOT = wordSet('only just merely sure certain simply alone');
 
 /** Is this word a denial of its own? "no," and "no." answer what was asked before, and "not only" denies nothing. */
 export function denies(tokens: readonly Token[], index: number, rules: DenialRules): boolean {
@@ -107,8 +106,7 @@ export function denialBefore(
       const noun = DENY_NOUN.has(token.word) && !/^(?:one|body)$/.test(tokens[i + 1]?.word ?? '');
       let before = i - 1;
       while (before >= 0 && THROUGH_VERB.has(tokens[before]?.word ?? '')) before -= 1;
-      const twice =
-        tokens[before]?.kind === 'word' && tokens[before]?.word !== 'nor' && denies(tokens, before, rules);
+      const twice = before >= 0 && /^(?:not|never)$/.test(tokens[before]?.word ?? '');
       return { times: twice ? 2 : 1, over, noun, unknown, verbs };
     }
     members += 1;

@@ -153,13 +153,13 @@ export const nameOf = (id: string, flow: Flow): string =>
 /** "Where are we?": the answers so far, numbered so that one can be changed, and who is suspected. */
 export function where(view: View): Outbound[] {
   const { kase, tables } = view;
-  const list = answersShown(kase, tables.flow).map(({ words }, i) => `${i + 1}. ${words}`);
+  const list = answersShown(kase, tables.flow).map(({ words }) => words);
   const top = suspects(view).slice(0, 5);
   const bars = top.map(({ name, share }) => `${name} ${chanceWords(share)}`);
   return [
     list.length === 0
       ? say('We are at the beginning. Nothing was answered yet.')
-      : say('What we know so far (“change 2” asks number 2 again):', list),
+      : { kind: 'say', words: 'What we know so far (“change 2” asks number 2 again):', list, numbered: true },
     {
       kind: 'show',
       picture: {

@@ -88,6 +88,11 @@ export function next(view: View): Next {
   const again = kase.again === null ? null : askedAgain(kase.again, tables.flow);
   if (again) return prepared(again, view);
 
+  const stopping = tables.flow.details.some((d) =>
+    d.choices.some((choice) => choice.stop !== undefined && choice.id === detailOf(kase, d.id)),
+  );
+  if (stopping) return { kind: 'handover', reason: 'refused', refusal: null, next: null };
+
   const detail = tables.flow.details.find((d) => d.before === 'first' && open(kase, d.id));
   if (detail) return { kind: 'question', question: { kind: 'detail', step: detail.id } };
 

@@ -85,6 +85,7 @@ export function runBase(w: World, b: Base): number {
 
 function orderWork(w: World, b: Base): void {
   const { faults, cureFrom, cureFault, cure, curedFrom, curedBy, curedHow } = w;
+  const { manner, effort, remedyPrice, remedyPath } = w;
   const { weights, chance, left, active, stopSum } = b;
   const frame = frameNow(w);
   const n = w.remedies.length;
@@ -123,43 +124,47 @@ function orderWork(w: World, b: Base): void {
   let m = 0;
   note(w, b, 0, mass, open);
   while (count > 0 && mass > 1e-14) {
-    // The best of those that are tested at once.
+    // The best of those tested at once, and the best one behind covers if it were alone in its batch.
+    const fixed = inBatch ? 0 : (charged ? w.discharge : 0) + w.test;
     let best = -1;
-    let bestRatio = 0;
+    let ratio = 0;
+    let inSet = false;
     for (let a = 0; a < count; a++) {
       const r = active[a] as number;
-      const how = w.manner[r] as number;
-      if (how === batched || (how === outside && w.altered && m === 0)) continue;
-      let cost = (w.effort[r] as number) + nothing;
-      if (how === alone) {
-        cost += opening(w, w.path[w.remedies[r] as number] as number, open) + (charged ? w.discharge : 0);
+      const how = manner[r] as number;
+      let cost = nothing;
+      if (how === batched) {
+        cost += (remedyPrice[r] as number) + fixed + opening(w, remedyPath[r] as number, open);
+      } else {
+        if (how === outside && w.altered && m === 0) continue;
+        cost += effort[r] as number;
+        if (how === alone) cost += opening(w, remedyPath[r] as number, open) + (charged ? w.discharge : 0);
       }
-      const ratio = (chance[r] as number) / cost;
-      if (ratio > bestRatio * clearly) {
+      const own = (chance[r] as number) / cost;
+      if (own > ratio * clearly) {
         best = r;
-        bestRatio = ratio;
+        ratio = own;
+        inSet = how === batched;
       }
     }
-    // The best set behind covers, sharing one opening, discharge and test.
-    const fixed = inBatch ? 0 : (charged ? w.discharge : 0) + w.test;
-    let ratio = bestRatio;
-    let fromSet = false;
-    for (let round = 0; round < 8; round++) {
-      const better = bestSet(w, b, count, open, fixed, ratio);
-      if (!(better > ratio * clearly)) break;
+    w.work += count * 2;
+    // Sets behind covers that share an opening, a discharge and a test, as long as there is a better one.
+    const before = ratio;
+    for (let round = 0; round < 6; round++) {
+      const floor = ratio;
+      const better = bestSet(w, b, count, open, fixed, floor);
+      if (!(better > floor * clearly)) break;
       ratio = better;
-      fromSet = true;
+      best = firstOfSet(w, b, count, open, floor);
     }
-    if (fromSet) {
-      best = firstOfSet(w, b, count, open, ratio);
-    } else if (inBatch) {
+    if (ratio > before) inSet = true;
+    if (inBatch && !inSet) {
       // Nothing more belongs into this batch: from here on it has been tested.
       inBatch = false;
       charged = true;
       if (w.testShut) open = 0;
       continue;
     }
-    w.work += count * 6;
     if (best < 0 || ratio * w.dearestStop < hopeless * mass) break;
 
     // Take it, and correct every p that shares a fault with it.
@@ -188,13 +193,13 @@ function orderWork(w: World, b: Base): void {
     }
     count = kept;
     if (w.manner[best] === batched) {
-      open |= w.path[w.remedies[best] as number] as number;
+      open |= w.remedyPath[best] as number;
       charged = false;
       inBatch = true;
     } else {
       inBatch = false;
       charged = true;
-      if (w.manner[best] === alone) open |= w.path[w.remedies[best] as number] as number;
+      if (w.manner[best] === alone) open |= w.remedyPath[best] as number;
       if (w.testShut) open = 0;
     }
     note(w, b, m, Math.max(mass, 0), open);
@@ -255,27 +260,25 @@ function bestSet(w: World, b: Base, count: number, open: number, fixed: number, 
 }
 
 /**
- * Which of the best set comes first. Where a test is free in an opened cover this decides the cost; elsewhere all of
- * the set comes under one test and the order in it does not matter.
+ * Which of the set just found comes first. Where a test is free in an opened cover this decides the cost; elsewhere
+ * all of the set comes under one test, or, if the tests are placed otherwise, the first part of it does.
  */
-function firstOfSet(w: World, b: Base, count: number, open: number, ratio: number): number {
-  // The set was left by a search for something better than `ratio`: mark it again, a hair below.
-  bestSet(w, b, count, open, 0, ratio * (1 - 1e-9));
+function firstOfSet(w: World, b: Base, count: number, open: number, floor: number): number {
   let best = -1;
   let bestRatio = 0;
   for (let a = 0; a < count; a++) {
     const r = b.active[a] as number;
     if (w.manner[r] !== batched) continue;
-    const step = w.remedies[r] as number;
     const p = b.chance[r] as number;
     const c = (w.remedyPrice[r] as number) + nothing;
-    if (p <= ratio * (1 - 1e-9) * c || !reachable(w, b, w.stage[step] as number)) continue;
-    const own = p / (c + opening(w, w.path[step] as number, open));
+    if (p <= floor * c || !reachable(w, b, w.stage[w.remedies[r] as number] as number)) continue;
+    const own = p / (c + opening(w, w.remedyPath[r] as number, open));
     if (own > bestRatio * clearly) {
       best = r;
       bestRatio = own;
     }
   }
+  w.work += count * 2;
   return best;
 }
 
@@ -300,7 +303,7 @@ function placeTests(w: World, b: Base): number {
       if (start && w.altered && w.manner[r] === outside) continue;
       let cost = w.effort[r] as number;
       if (w.manner[r] === alone) {
-        cost += opening(w, w.path[w.remedies[r] as number] as number, open) + (charged ? w.discharge : 0);
+        cost += opening(w, w.remedyPath[r] as number, open) + (charged ? w.discharge : 0);
       }
       const value = cost * (b.mass[i] as number) + (b.value[i + 1] as number);
       if (value < (b.value[i] as number)) {
@@ -328,7 +331,7 @@ function placeTests(w: World, b: Base): number {
   for (let j = 0; j < m; j++) {
     const r = b.order[j] as number;
     if (w.manner[r] !== batched) break;
-    const path = w.path[w.remedies[r] as number] as number;
+    const path = w.remedyPath[r] as number;
     cost += (w.remedyPrice[r] as number) + opening(w, path, open);
     open |= path;
     const value = cost * mass + (b.value[j + 1] as number);
@@ -348,7 +351,7 @@ function extend(w: World, b: Base, i: number, from: number, fixed: number, mass:
   for (let j = i; j < b.length; j++) {
     const r = b.order[j] as number;
     if (w.manner[r] !== batched) return;
-    const path = w.path[w.remedies[r] as number] as number;
+    const path = w.remedyPath[r] as number;
     cost += (w.remedyPrice[r] as number) + opening(w, path, open);
     open |= path;
     const value = cost * mass + (b.value[j + 1] as number);

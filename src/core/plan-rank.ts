@@ -52,7 +52,8 @@ interface Condition {
   altered: boolean;
   readonly policy: Base;
   readonly base: Float64Array;
-  readonly lists: Float64Array[];
+  /** F prices for each remedy taken first. */
+  readonly lists: Float64Array;
   readonly made: Uint8Array;
   /** One over what it costs to do a remedy first and test it; 0 where not possible. */
   readonly ease: Float64Array;
@@ -77,8 +78,11 @@ export function newRank(world: World, policies: Policies): Rank {
   };
 }
 
-/** Ranks every useful move of the situation now. Overwrites what it returned before. */
-export function rankMoves(k: Rank): void {
+/**
+ * Ranks the useful moves of the situation now; with `only`, of the checks only those in it. Overwrites what it
+ * returned before.
+ */
+export function rankMoves(k: Rank, only: Int16Array | null): void {
   const { world: w } = k;
   k.used = 0;
   k.count = 0;
@@ -86,7 +90,9 @@ export function rankMoves(k: Rank): void {
   const spread = spreadOf(w, frameNow(w), mass);
   for (let move = 0; move < w.steps; move++) {
     if (!allowed(w, move)) continue;
-    if (w.isCheck[move] === 1) rankCheck(k, move, mass, spread);
+    if (w.isCheck[move] === 1) {
+      if (only === null || only.includes(move)) rankCheck(k, move, mass, spread);
+    }
     else rankRemedy(k, move, mass);
   }
   if (hasPending(w)) add(k, w.steps, roughTest(k), 0);
@@ -106,14 +112,14 @@ function rankRemedy(k: Rank, move: number, mass: number): void {
   if (hasPending(w)) {
     // Into the same batch: no better than the base policy knows, but let the likeliest be looked at.
     const share = p / mass / ((w.remedyPrice[r] as number) + 1e-9);
-    add(k, move, dot(w, now.base, frame) * (1 + 1e-3 / (1 + share)), 0);
+    add(k, move, dot(w, now.base, 0, frame) * (1 + 1e-3 / (1 + share)), 0);
     return;
   }
-  add(k, move, dot(w, listFor(k, now, r), frame), 0);
+  add(k, move, dot(w, now.lists, listFor(k, now, r), frame), 0);
 }
 
 function roughTest(k: Rank): number {
-  return dot(k.world, conditionNow(k).base, frameNow(k.world));
+  return dot(k.world, conditionNow(k).base, 0, frameNow(k.world));
 }
 
 function rankCheck(k: Rank, move: number, mass: number, spread: number): void {
@@ -178,11 +184,11 @@ function chooseFitting(k: Rank, move: number, open: number, charged: boolean, al
 
 function roughValue(k: Rank, there: Condition, weights: Float64Array, pending: boolean, fitting: number): number {
   const { world: w } = k;
-  let least = dot(w, there.base, weights);
+  let least = dot(w, there.base, 0, weights);
   if (pending) return least;
   for (let a = 0; a < fitting; a++) least = Math.min(least, costOf(k.policies, k.fitting[a] as number, weights));
   w.work += fitting * w.faults;
-  for (const cost of w.stopCost) least = Math.min(least, dot(w, cost, weights));
+  for (const cost of w.stopCost) least = Math.min(least, dot(w, cost, 0, weights));
   let first = -1;
   let second = -1;
   let most = 0;
@@ -208,8 +214,8 @@ function roughValue(k: Rank, there: Condition, weights: Float64Array, pending: b
     }
   }
   w.work += w.cure.length + n;
-  if (first >= 0) least = Math.min(least, dot(w, listFor(k, there, first), weights));
-  if (second >= 0) least = Math.min(least, dot(w, listFor(k, there, second), weights));
+  if (first >= 0) least = Math.min(least, dot(w, there.lists, listFor(k, there, first), weights));
+  if (second >= 0) least = Math.min(least, dot(w, there.lists, listFor(k, there, second), weights));
   return least;
 }
 
@@ -229,7 +235,7 @@ function condition(k: Rank, open: number, charged: boolean, altered: boolean): C
       altered,
       policy: newBase(w),
       base: new Float64Array(w.faults),
-      lists: Array.from({ length: n }, () => new Float64Array(w.faults)),
+      lists: new Float64Array(n * w.faults),
       made: new Uint8Array(n),
       ease: new Float64Array(n),
     });
@@ -266,26 +272,27 @@ function entry(w: World, there: Condition, r: number): number {
   return way + (w.remedyPrice[r] as number) + w.test;
 }
 
-/** The price list of "this remedy first, then the base policy's order without it". */
-function listFor(k: Rank, there: Condition, r: number): Float64Array {
-  const list = there.lists[r] as Float64Array;
-  if (there.made[r] === 1) return list;
+/** Where the price list of "this remedy first, then the base policy's order without it" begins. */
+function listFor(k: Rank, there: Condition, r: number): number {
   const { world: w } = k;
+  const { lists } = there;
+  const from = r * w.faults;
+  if (there.made[r] === 1) return from;
   there.made[r] = 1;
-  priceBase(w, there.policy, r, list, 0);
+  priceBase(w, there.policy, r, lists, from);
   for (let e = w.cureFrom[r] as number; e < (w.cureFrom[r + 1] as number); e++) {
-    const f = w.cureFault[e] as number;
-    list[f] = (list[f] as number) * (1 - (w.cure[e] as number));
+    const f = from + (w.cureFault[e] as number);
+    lists[f] = (lists[f] as number) * (1 - (w.cure[e] as number));
   }
   const first = entry(w, there, r);
-  for (let f = 0; f < w.faults; f++) list[f] = (list[f] as number) + first;
+  for (let f = from; f < from + w.faults; f++) lists[f] = (lists[f] as number) + first;
   w.work += w.faults;
-  return list;
+  return from;
 }
 
-function dot(w: World, list: Float64Array, weights: Float64Array): number {
+function dot(w: World, list: Float64Array, from: number, weights: Float64Array): number {
   let total = 0;
-  for (let f = 0; f < w.faults; f++) total += (list[f] as number) * (weights[f] as number);
+  for (let f = 0; f < w.faults; f++) total += (list[from + f] as number) * (weights[f] as number);
   w.work += w.faults;
   return total;
 }

@@ -30,6 +30,7 @@ export interface Search {
   readonly poolEntry: Int32Array;
   /** A policy that stops at once, for ways that cannot happen where the policy was found. */
   readonly giveUp: number;
+  readonly partial: number[];
   /** Rankings kept: `kept` moves for each state ranked, −1 where there are fewer. */
   rankings: Int16Array;
   ranked: number;
@@ -43,19 +44,23 @@ interface Level {
   /** Policies of the ways of the move looked into last, and of the best so far. */
   readonly kids: Int32Array;
   readonly bestKids: Int32Array;
+  ranking: number;
 }
 
 /** Moves remembered for each state. */
 const kept = 10;
 /** How many of them are looked into, by effort. */
 export const tuning = {
-  first: 0.2,
+  first: 0.1,
   ratio: 0.5,
   roots: 8,
-  coarser: 1.5,
-  widen: 0.5,
+  coarser: 4,
+  widen: 1,
   pool: 40,
+  few: 8,
+  once: 24,
 };
+const w_depth = (x: Search) => x.world.depth;
 
 export function newSearch(world: World, base: Base, bound: Bound, limit: number): Search {
   const policies = newPolicies(world);
@@ -69,6 +74,7 @@ export function newSearch(world: World, base: Base, bound: Bound, limit: number)
     limit,
     levels: [],
     poolWeight: new Float64Array(64),
+    partial: [],
     poolEntry: new Int32Array(64),
     giveUp: stopPolicy(world, policies),
     rankings: new Int16Array(1024 * kept),
@@ -90,7 +96,7 @@ export function searchRoot(x: Search): RootMove[] {
   const { world: w } = x;
   const whole = runBase(w, x.base);
   const least = leastCost(w, x.bound);
-  rankMoves(x.rank);
+  rankMoves(x.rank, null);
   const roots: RootMove[] = [];
   for (let a = 0; a < x.rank.count; a++) {
     const move = x.rank.moves[a] as number;
@@ -109,10 +115,11 @@ export function searchRoot(x: Search): RootMove[] {
       pool(x, policy, 1, -1);
     }
   };
-  for (const root of roots) {
-    if (w.work > x.limit * 0.5 && best < whole) break;
-    improve(root, Infinity, Infinity);
-  }
+  const telling = [...roots].sort((a, b) => b.telling - a.telling || a.move - b.move).slice(0, 4);
+  const remedy = roots.findIndex((root) => root.move < w.steps && w.isCheck[root.move] === 0);
+  roots.forEach((root, index) => {
+    if (index < tuning.once || index === remedy || telling.includes(root)) improve(root, Infinity, Infinity);
+  });
   const order = () => roots.sort((a, b) => a.value - b.value || a.move - b.move);
   order();
   for (let round = 0; round < 60 && w.work < x.limit && best > least * (1 + 1e-12); round++) {
@@ -177,10 +184,12 @@ function visit(x: Search, effort: number): number {
   let best = t.value[entry] as number;
   const gap = best - leastCost(w, x.bound);
   if (gap <= effort) return entry;
-  if ((t.ranking[entry] as number) < 0) keepRanking(x, entry);
+  const few = gap < effort * tuning.few && w.depth > 1;
+  if ((t.ranking[entry] as number) < 0 || (!few && x.partial[entry] === 1)) keepRanking(x, entry, few);
   const from = t.ranking[entry] as number;
   const width = Math.min(1 + Math.floor(Math.log2(gap / effort) * tuning.widen), kept);
   const { kids, bestKids } = levelAt(x, w.depth);
+  levelAt(x, w.depth).ranking = from;
   let bestMove = -1;
   for (let a = from; a < from + width; a++) {
     const move = x.rankings[a] as number;
@@ -295,9 +304,11 @@ function stopPolicy(w: World, p: Policies): number {
 }
 
 /** Ranks the moves of the situation now and keeps the first: by rough value, the most telling check among them. */
-function keepRanking(x: Search, entry: number): void {
+function keepRanking(x: Search, entry: number, few: boolean): void {
   const { rank } = x;
-  rankMoves(rank);
+  const parent = few ? (levelAt(x, w_depth(x) - 1).ranking as number) : -1;
+  rankMoves(rank, parent < 0 ? null : x.rankings.subarray(parent, parent + kept));
+  x.partial[entry] = parent < 0 ? 0 : 1;
   const from = x.ranked;
   x.ranked += kept;
   if (x.rankings.length < x.ranked) {
@@ -330,6 +341,7 @@ function levelAt(x: Search, depth: number): Level {
       parts: new Float64Array(most),
       kids: new Int32Array(most),
       bestKids: new Int32Array(most),
+      ranking: -1,
     });
   }
   return x.levels[depth] as Level;

@@ -41,6 +41,7 @@ export interface World {
   /** Step → remedy number, −1 for a check. */
   readonly remedyOf: Int32Array;
   readonly manner: Uint8Array;
+  readonly remedyPath: Int32Array;
   /** Price of each remedy; `effort` adds the test where it is tested at once. */
   readonly remedyPrice: Float64Array;
   readonly effort: Float64Array;
@@ -141,6 +142,7 @@ export function makeWorld(problem: Problem, state: ProblemState): World {
     remedies: Int32Array.from(remedies),
     remedyOf: ints((_, index) => remedies.indexOf(index)),
     manner: Uint8Array.from(manner),
+    remedyPath: Int32Array.from(remedies, (index) => pathTo(problem, steps[index]?.stage ?? -1)),
     remedyPrice,
     effort: remedyPrice.map((price, r) => price + (manner[r] === batched ? 0 : test)),
     cureFrom: Int32Array.from(cureFrom),
@@ -259,6 +261,7 @@ export function begin(w: World, move: number, mark: Mark): void {
   mark.pendingFrom = w.pendingFrom;
   mark.pendingTo = w.pendingTo;
   w.depth++;
+  w.work += 10;
   frameAt(w, w.depth);
   if (move === w.steps) {
     if (w.testShut) w.open = 0;

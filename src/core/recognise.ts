@@ -1,10 +1,11 @@
 import { type IdeaBook, type Mention, makeIdeaBook, readIdeas } from './ideas.ts';
-import { findPhrases, makePhraseBook } from './phrases.ts';
+import { makePhraseBook } from './phrase-book.ts';
+import { findPhrases } from './phrases.ts';
 import { tokenise } from './words.ts';
 
 /**
  * Finds the complaint in free words. A flow brings its own vocabulary: `ideas`, each with phrases that people use
- * (notation in `phrases.ts`), and for every complaint the patterns that make it up:
+ * (notation in `phrase-book.ts`), and for every complaint the patterns that make it up:
  *
  *   +sound -picture           the text says that there is sound and that there is no picture
  *   +picture then -picture    first the one, later in the text the other

@@ -1,7 +1,7 @@
 import type { RedFlag } from '../../shared/red-flag.ts';
 
 /**
- * What people say when there is danger, in the notation of `phrases.ts`. Of phrases of one flag that overlap the
+ * What people say when there is danger, in the notation of `phrase-book.ts`. Of phrases of one flag that overlap the
  * longest decides; of equally long ones the most dangerous. All of it is common practice and memory, no source.
  *
  * `sure`: stop. `doubt`: stop and ask. `harmless`: something else that uses the word.
@@ -78,7 +78,8 @@ export const FLAG_WORDS: Readonly<Record<RedFlag, FlagWords>> = {
       `fire alarm|detector|sensor ... ${ALARM_SOUNDS}`,
     ],
     harmless: [
-      'fire stick|tv|tablet|cube|hd|os|wire|wall|place|door|exit|safety|sale|proof|retardant|resistant|alarm|detector|sensor|sticks',
+      'fire stick|tablet|cube|hd|os|wire|wall|place|door|exit|safety|sale|proof|retardant|resistant|alarm|detector|sensor|sticks',
+      'fire tv stick|box|cube|app|remote',
       'fire (it|them|the) up',
       'fire up',
       'log|camp|gas|electric|coal fire',
@@ -138,7 +139,20 @@ export const FLAG_WORDS: Readonly<Record<RedFlag, FlagWords>> = {
       'something burn|melt|scorch',
       'burn plastic|rubber|dust|wire|wiring|cable|hair',
     ],
-    doubt: [SMELL, 'fishy', 'acrid', 'burn', 'scorch', 'singe', '=melted', '=melting', '=melts', '=charred'],
+    doubt: [
+      SMELL,
+      'fishy',
+      'acrid',
+      'burn',
+      'burning',
+      'burned',
+      'scorch',
+      'singe',
+      '=melted',
+      '=melting',
+      '=melts',
+      '=charred',
+    ],
     harmless: [
       'burn in|out|through',
       'burn disc|disk|cd|dvd|iso|usb|file|image|program|rom|film|movie|copy',
@@ -182,6 +196,8 @@ export const FLAG_WORDS: Readonly<Record<RedFlag, FlagWords>> = {
   tripping: {
     sure: [
       'trip',
+      'tripping',
+      'tripped',
       `${BREAKER} ... ${OUT}`,
       'electrics|electric|electricity|power|light in|through|of ... house|flat|home|kitchen|building|room ... go|off|out|cut|die|trip',
       'electrics|electric|electricity|power|light go|off|out|cut|die ... house|flat|home|kitchen|building|room',
@@ -319,7 +335,7 @@ export const FLAG_WORDS: Readonly<Record<RedFlag, FlagWords>> = {
     ],
     doubt: [
       'hurt',
-      'it|set|television|tv be|get hurt',
+      'it|set be|get hurt',
       'bleed',
       'hospital',
       'ambulance',
@@ -338,7 +354,7 @@ export const FLAG_WORDS: Readonly<Record<RedFlag, FlagWords>> = {
       'hurt =to try|ask|check|look|know',
       'light|backlight|screen|colour|color|edge|lcd|corner|panel bleed',
       'bleed ... light|backlight|colour|color|through|corner|edge',
-      'hospital tv|radio|bed',
+      'hospital radio|bed',
     ],
   },
 };

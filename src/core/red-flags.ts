@@ -1,9 +1,11 @@
 import { RedFlag } from '../../shared/red-flag.ts';
 import { type Denial, type DenialRules, denialBefore } from './denial.ts';
-import { type Found, findPhrases, makePhraseBook, type PhraseBook } from './phrases.ts';
+import { isAsked, isSupposed, isTakenBack } from './hedges.ts';
+import { makePhraseBook, type PhraseBook } from './phrase-book.ts';
+import { type Found, findPhrases } from './phrases.ts';
 import { FLAG_WORDS, type FlagWords } from './red-flag-words.ts';
 import { isCommon } from './spelling.ts';
-import { isBreak, type Token, tokenise } from './words.ts';
+import { isBreak, type Token, tokenise, wordSet } from './words.ts';
 
 export const redFlags = RedFlag.options;
 export type { RedFlag };
@@ -34,82 +36,30 @@ const LISTED = redFlags.flatMap((flag) =>
 const ENTRIES: readonly Entry[] = LISTED;
 const BOOK: PhraseBook = makePhraseBook(LISTED.map(({ text }) => text));
 
-const set = (words: string): ReadonlySet<string> => new Set(words.split(' '));
-
-// Not knowing, supposing, fearing: what is said after these may not have happened.
-const SUPPOSING = set(
-  'maybe perhaps possibly possible might may unsure wonder wondering worry worried afraid scared fear fears feared risk ' +
-    'risks danger hope hoping avoid prevent case suspect guess imagine uncertain unclear could would suppose whether',
-);
-const NOT_KNOWING = set(
-  'sure certain know think believe remember recall say true tell clear positive exclude rule swear',
-);
-const SENSING = set('see smell hear feel taste notice');
-const ASKING = set('can could will would should may might is are do does did was were has have be any');
-const AFTER_ASKING = set('i you he she we they it this that these those the my our there a an be normal');
-const CONTRAST = set('but however though although yet');
-const NO = set('no none nope never nil negative nothing');
-const AUXILIARY = set('be is are was were has have had do does did will would can could been');
-const HAPPENING = set(
+const NO = wordSet('no none nope never');
+const AUXILIARY = wordSet('be is are was were has have had do does did will would can could been');
+const HAPPENING = wordSet(
   'come came appear appeared happen happened occur occurred show see seen notice noticed hear heard smell there ' +
     'present visible exist find found detect detected observed any',
 );
-const NO_LONGER = set('anymore longer more now yet today since');
-
-/** The sentence that a token stands in: [from, to), without its end sign. */
-function sentenceAround(tokens: readonly Token[], start: number): readonly [number, number] {
-  const ends = (token: Token | undefined) => token?.kind === 'stop' || token?.kind === 'question';
-  let from = start;
-  while (from > 0 && !ends(tokens[from - 1])) from -= 1;
-  let to = start;
-  while (to < tokens.length && !ends(tokens[to])) to += 1;
-  return [from, to];
-}
-
-/** "Is it normal that it smells?", "could it catch fire", "smoke?" */
-function isAsked(tokens: readonly Token[], sign: Sign): boolean {
-  const [from, to] = sentenceAround(tokens, sign.start);
-  const clause = clauseStart(tokens, sign.start, from);
-  const first = tokens[clause]?.word ?? '';
-  const second = tokens[clause + 1]?.word ?? '';
-  const marked = tokens[to]?.kind === 'question';
-  if (SENSING.has(second)) return false;
-  if (ASKING.has(first) && (marked || AFTER_ASKING.has(second)) && clause < sign.start) return true;
-  return (first === 'what' || first === 'and') && second === 'if' ? true : marked && to - from <= 4;
-}
-
-/** Where the part of the sentence begins that the sign belongs to: after a comma or a "but". */
-function clauseStart(tokens: readonly Token[], start: number, from: number): number {
-  let i = start;
-  while (i > from && tokens[i - 1]?.kind !== 'comma' && !CONTRAST.has(tokens[i - 1]?.word ?? '')) i -= 1;
-  return i;
-}
-
-/** "maybe it was smoke", "I do not know if it sparked", "risk of fire" */
-function isSupposed(tokens: readonly Token[], sign: Sign): boolean {
-  const [from] = sentenceAround(tokens, sign.start);
-  for (let i = clauseStart(tokens, sign.start, from); i < sign.start; i += 1) {
-    const word = tokens[i]?.word ?? '';
-    const next = tokens[i + 1]?.word ?? '';
-    if (SUPPOSING.has(word) && !SENSING.has(next)) return true;
-    if (word === 'what' && next === 'if') return true;
-    if (word === 'not' && (NOT_KNOWING.has(next) || NOT_KNOWING.has(tokens[i + 2]?.word ?? ''))) return true;
-  }
-  return false;
-}
+// A list is followed no further than this.
+const FAR = 40;
 
 /** "smoke? no", "sparks: none", "smoke or sparks? never", "smoke did not come out" */
 function verdictAfter(tokens: readonly Token[], sign: Sign, rules: DenialRules): Verdict {
   let i = sign.end;
   const listed = (token: Token | undefined) =>
     token !== undefined && (token.kind === 'comma' || token.word === 'or' || token.word === 'and');
-  while (listed(tokens[i]) && rules.isNamed(i + 1)) {
+  while (listed(tokens[i]) && rules.isNamed(i + 1) && i < sign.end + FAR) {
     i += 1;
-    while (rules.isNamed(i)) i += 1;
+    while (rules.isNamed(i) && i < sign.end + FAR) i += 1;
   }
-  let answer = i;
-  if (isBreak(tokens[answer]) && [...'?:-–=,'].includes(tokens[answer]?.word ?? '')) answer += 1;
-  if (NO.has(tokens[answer]?.word ?? '') && isBreak(tokens[answer + 1])) return 'denied';
+  const mark = isBreak(tokens[i]) ? (tokens[i]?.word ?? '') : '';
+  const answer = mark !== '' && '?:=-–,'.includes(mark) ? i + 1 : i;
+  const word = tokens[answer]?.word ?? '';
+  // "smoke: nothing" answers, "bang, nothing" tells what came next.
+  const no = NO.has(word) || (word === 'nothing' && mark !== '' && '?:='.includes(mark));
+  if (no && isBreak(tokens[answer + 1])) return 'denied';
   while (AUXILIARY.has(tokens[i]?.word ?? '')) i += 1;
   if (tokens[i]?.word === 'not' || tokens[i]?.word === 'never') {
     i += 1;
@@ -134,7 +84,7 @@ function verdictOfDenial(tokens: readonly Token[], sign: Sign, denial: Denial): 
   const ends = isBreak(tokens[sign.end]);
   if (denial.over === 'comma') return denial.unknown === 0 && ends ? 'doubt' : 'sure';
   if (denial.over === 'and') return denial.unknown === 0 ? 'doubt' : 'sure';
-  if (denial.unknown > 0) return denial.noun ? 'doubt' : 'sure';
+  if (denial.unknown > 0) return 'doubt';
   return denial.noun && denial.verbs > 0 ? 'doubt' : 'denied';
 }
 
@@ -150,12 +100,11 @@ function judge(tokens: readonly Token[], sign: Sign, rules: DenialRules): Verdic
   if (after === 'denied') return 'denied';
   const before = denialBefore(tokens, sign.start, sign.end, rules);
   const verdict = before ? verdictOfDenial(tokens, sign, before) : after;
-  const asked = isAsked(tokens, sign);
+  const asked = isAsked(tokens, sign.start);
   if (verdict === 'denied') {
-    const later = NO_LONGER.has(tokens[sign.end]?.word ?? '');
-    return later || asked || isSupposed(tokens, sign) ? 'doubt' : 'denied';
+    return isTakenBack(tokens, sign.end) || asked || isSupposed(tokens, sign.start) ? 'doubt' : 'denied';
   }
-  const uncertain = sign.weight === 'doubt' || sign.slips > 0 || asked || isSupposed(tokens, sign);
+  const uncertain = sign.weight === 'doubt' || sign.slips > 0 || asked || isSupposed(tokens, sign.start);
   return uncertain || isName(tokens, sign) ? 'doubt' : verdict;
 }
 

@@ -43,6 +43,7 @@ fly flew flown
 const VOWEL = /[aeiouy]/;
 
 function strip(word: string): string {
+  if (/^[^aeiouy]+s$/.test(word)) return word.slice(0, -1);
   if (word.length < 4) return word;
   let root = word;
   if (/[^aeiou]ies$/.test(root) && root.length > 4) root = `${root.slice(0, -3)}y`;

@@ -101,3 +101,8 @@ export function tokenise(text: string): Token[] {
 export function isBreak(token: Token | undefined): boolean {
   return token === undefined || (token.kind !== 'word' && token.kind !== 'number');
 }
+
+/** Words written in one line, as a set. */
+export function wordSet(words: string): ReadonlySet<string> {
+  return new Set(words.split(' '));
+}

@@ -105,8 +105,8 @@ function roomOf(draft: Draft, { step, live }: Step, tree: StageTree): Room {
   const way = step.access === undefined ? [] : wayOut(step.access, tree);
   for (const [, detail] of entries(draft.flow.details)) {
     if (detail.id === undefined || !choicesOf(draft, detail.id).complete) continue;
-    const free = entries(detail.choices).flatMap(([, { id, limit }]): string[] => {
-      if (id === undefined) return [];
+    const free = entries(detail.choices).flatMap(([, { id, limit, stop }]): string[] => {
+      if (id === undefined || stop !== undefined) return [];
       const deepest = limit?.deepest;
       const unlimited = deepest === undefined || (deepest !== 'outside' && !tree.has(deepest));
       const allowed = unlimited ? way : wayOut(deepest, tree);

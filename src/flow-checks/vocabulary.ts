@@ -6,14 +6,16 @@ export function vocabularyFindings(draft: Draft): Finding[] {
   const ideas = Object.keys(draft.flow.ideas ?? {});
   if (!draft.sound(['ideas'])) return [];
   return entries(draft.flow.complaints).flatMap(([i, complaint]) =>
-    entries(complaint.words).flatMap(([j, pattern]) =>
-      pattern
-        .trim()
-        .split(/\s+/)
-        .filter((item) => item !== 'then' && item !== '')
-        .map((item) => item.replace(/^[+-]/, ''))
-        .filter((idea) => !ideas.includes(idea))
-        .map((idea) => unknownName(['complaints', i, 'words', j], 'value', 'idea', idea, ideas)),
+    (['words', 'never'] as const).flatMap((list) =>
+      entries(complaint[list]).flatMap(([j, pattern]) =>
+        pattern
+          .trim()
+          .split(/\s+/)
+          .filter((item) => item !== 'then' && item !== '')
+          .map((item) => item.replace(/^[+-]/, ''))
+          .filter((idea) => !ideas.includes(idea))
+          .map((idea) => unknownName(['complaints', i, list, j], 'value', 'idea', idea, ideas)),
+      ),
     ),
   );
 }

@@ -1,4 +1,6 @@
-/** A mean with its 95 % confidence interval. */
+import { betaInterval } from './beta.ts';
+
+/** A mean with an interval that holds the true one with 95 %. */
 export interface Estimate {
   readonly mean: number;
   readonly low: number;
@@ -7,7 +9,7 @@ export interface Estimate {
 
 const z = 1.959963984540054;
 
-/** Of many values: normal interval around the mean. */
+/** Of many values: normal interval around the mean. Fewer than two tell nothing of their spread: both ends are the mean. */
 export function estimate(values: readonly number[]): Estimate {
   const n = values.length;
   const mean = values.reduce((a, b) => a + b, 0) / Math.max(1, n);
@@ -16,12 +18,10 @@ export function estimate(values: readonly number[]): Estimate {
   return { mean, low: mean - half, high: mean + half };
 }
 
-/** Of a share: Wilson's interval (Wilson 1927, from memory), which is right near 0 and 1 too. */
+/** Of a share: the equal-tailed interval from the uniform prior, widened to the share itself where none or all hit. */
 export function share(hits: number, n: number): Estimate {
   if (n === 0) return { mean: 0, low: 0, high: 1 };
-  const p = hits / n;
-  const scale = 1 + (z * z) / n;
-  const middle = (p + (z * z) / (2 * n)) / scale;
-  const half = (z * Math.sqrt((p * (1 - p)) / n + (z * z) / (4 * n * n))) / scale;
-  return { mean: p, low: Math.max(0, middle - half), high: Math.min(1, middle + half) };
+  const mean = hits / n;
+  const { low, high } = betaInterval(hits, n);
+  return { mean, low: Math.min(mean, low), high: Math.max(mean, high) };
 }

@@ -414,6 +414,9 @@ describe('safety', () => {
         .toBe(true);
       expect.soft(check.how[0], check.id).toMatch(/^Set unplugged and proven dead\./);
       expect.soft(check.how.join(' '), check.id).toMatch(/Hands away\. Plug in.*Unplug\./);
+      expect
+        .soft(check.how.join(' '), check.id)
+        .toMatch(/clips where they are until the set is proven dead again/);
     }
   });
 

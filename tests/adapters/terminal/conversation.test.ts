@@ -174,7 +174,7 @@ This terminal keeps nothing: next time, begin again with what is wrong.
     await terminal.ended;
     const flat = written().replace(/\s+/g, ' ');
     expect(flat).toContain(
-      `Waiting: it has to lose its charge. If this window stays open, the desk comes back ${moment(due, NOON)} (in 30 min). ` +
+      `If this window stays open, the desk comes back ${moment(due, NOON)} (in 30 min). ` +
         '[Demonstration only: the wait of 30 min is skipped, and the clock moved to the time of its end, ' +
         `${moment(due, NOON)}. No real time has passed. This proves nothing: nothing is safe to touch because of it.] ` +
         '[Demonstration: the clock was moved. This proves nothing about safety.] The time is over. > ',

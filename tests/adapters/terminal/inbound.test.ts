@@ -131,8 +131,11 @@ describe('a line under a form', () => {
   const form = { kind: 'form', key: 'f', to: 'p1', title: 't', label: 'l', example: '' } as const;
 
   it('fills it', () => {
-    expect(hear('about five', scene(STANDBY, { form: { ...form, wants: 'reading' } }))).toEqual(
-      message({ kind: 'measured', reading: 'about five' }),
+    expect(hear('about 5', scene(TORCH, { form: { ...form, wants: 'reading' } }))).toEqual(
+      message({ kind: 'measured', reading: 'about 5' }),
+    );
+    expect(hear('it smokes', scene(TORCH, { form: { ...form, wants: 'reading' } }))).toEqual(
+      message({ kind: 'said', words: 'it smokes' }),
     );
     expect(hear('look at F1', scene(TORCH, { form: { ...form, wants: 'advice' } }))).toEqual(
       message({ kind: 'acted', act: { what: 'advise', words: 'look at F1' } }),

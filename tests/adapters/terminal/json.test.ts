@@ -90,7 +90,7 @@ describe('a line in', () => {
     [`{"measure":"${'1'.repeat(2001)}"}`, '"measure" takes at most 2000 characters.'],
     [`{"say":"${'x'.repeat(20_001)}"}`, '"say" takes at most 20000 characters.'],
     ['x'.repeat(20_001), 'A line of text takes at most 20000 characters.'],
-  ])('that cannot be used is told why: %.40s', (line, sentence) => {
+  ])('that cannot be used is told why (%#)', (line, sentence) => {
     expect(hearJson(line, OPEN)).toEqual({ kind: 'problem', sentence });
   });
 

@@ -230,6 +230,18 @@ describe('the line mode', () => {
     expect(await terminal.deliver({ id: 'x', thread: 't1', outbound: TORCH })).toBe('1');
   });
 
+  it('does not wait for a reader that went away in the middle of a message', async () => {
+    const output = new PassThrough({ highWaterMark: 1 });
+    const { input, received, terminal } = await stage(script, { ...json, output });
+    output.pause();
+    input.write('no picture\n');
+    while (received.length === 0) await new Promise((resolve) => setImmediate(resolve));
+    await new Promise((resolve) => setTimeout(resolve, 20));
+    output.destroy();
+    await terminal.ended;
+    expect(received).toHaveLength(1);
+  });
+
   it('does not hide any other trouble of the output', async () => {
     const output = new PassThrough();
     const { terminal } = await stage(script, { ...json, output });

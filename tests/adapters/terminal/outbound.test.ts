@@ -72,7 +72,7 @@ Look for a faint picture with a torch
 
 Note: A strip is a row of small lamps.
 
-Worth keeping as a photo (this terminal cannot send one): the whole board
+Photo: the whole board (Keep it; this terminal cannot send one.)
 
 Can you see a faint picture?
 
@@ -124,7 +124,7 @@ describe('the other messages', () => {
     );
   });
 
-  it('a picture is told in words, with bars for what is suspected', () => {
+  it('a picture becomes bars for what is suspected', () => {
     const suspects = [
       { fault: 'led', name: 'Backlight', share: 0.5 },
       { fault: 'cap', name: 'A capacitor of the supply board that has dried out', share: 0.25 },
@@ -134,7 +134,7 @@ describe('the other messages', () => {
       screen({ kind: 'show', alt: 'The board, from behind.', picture: { flow: 'x', suspects, marks: [] } }),
     ).toBe(
       [
-        'The board, from behind.',
+        'Most likely now:',
         '',
         `  Backlight                                  50 % ${'='.repeat(14)}`,
         `  A capacitor of the supply board that has   25 % ${'='.repeat(7)}`,
@@ -148,8 +148,7 @@ describe('the other messages', () => {
     expect(
       screen({ kind: 'remind', key: 'k', due: NOON + 30 * 60_000, reason: 'the parts lose their charge.' }),
     ).toBe(
-      'Waiting: the parts lose their charge.\n' +
-        'If this window stays open, the desk comes back at 12:30 (in 30 min).',
+      'If this window stays open, the desk comes back at 12:30 (in 30 min).',
     );
     expect(screen({ kind: 'remind', key: 'k', due: NOON, reason: 'now.' })).toContain(
       'comes back in a moment.',

@@ -283,7 +283,7 @@ export const Flow = z.strictObject({
   complaints: z.array(Complaint).min(1),
   details: z.array(Detail).default([]),
   faults: z.array(Fault).min(2).max(60),
-  access: z.array(Access).default([]),
+  access: z.array(Access).max(30).default([]),
   checks: z.array(Check).min(1),
   remedies: z.array(Remedy).min(1),
   /** The fixed order in which a printed flow sheet would go: step ids, with jumps after some outcomes. */

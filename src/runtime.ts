@@ -39,6 +39,8 @@ export function createRuntime(options: RuntimeOptions): Runtime {
   const { journal, flow, settings, adapter, report } = options;
   /** The work under way in each thread: the next message waits for it. */
   const queues = new Map<string, Promise<unknown>>();
+  /** Threads whose messages could not be delivered: how often in a row, and the beats until they are tried again. */
+  const behind = new Map<string, { readonly failures: number; beats: number }>();
 
   const caseOf = async (thread: string): Promise<Case> =>
     fold(emptyCase(thread), await journal.read(thread), flow);
@@ -75,46 +77,70 @@ export function createRuntime(options: RuntimeOptions): Runtime {
     );
   }
 
+  /** Everything that waits in a thread, oldest first. Never rejects for what a platform does. */
   async function deliver(thread: string): Promise<void> {
     for (const { id, outbound } of await journal.undelivered(thread)) {
       try {
         await journal.delivered(id, await adapter.deliver({ id, thread, outbound }));
       } catch (cause) {
-        // It stays in the outbox, and everything behind it, so that the order holds; the next turn tries again.
+        // It stays in the outbox, and everything behind it, so that the order holds; the next turn or a later beat tries
+        // again, less and less often while it fails.
+        const failures = (behind.get(thread)?.failures ?? 0) + 1;
+        behind.set(thread, { failures, beats: 2 ** Math.min(failures, 6) });
         report(
           `A message could not be delivered yet: ${cause instanceof Error ? cause.message : String(cause)}`,
         );
         return;
       }
     }
+    behind.delete(thread);
   }
 
-  async function ring(): Promise<void> {
-    for (const { thread, key, due } of await journal.due(options.now())) {
-      await queued(thread, () =>
-        turn({
-          kind: 'rang',
-          id: `rang:${key}:${due}`,
-          thread,
-          key,
-          at: options.now(),
-          by: { id: 'desk', name: 'desk', roles: [] },
-          ...(options.moved() ? { demonstration: true as const } : {}),
-        }),
-      );
+  /** A thread that is slow or fails holds up no other thread's timers. */
+  async function ring(may: (thread: string) => boolean = () => true): Promise<void> {
+    const timers = (await journal.due(options.now())).filter(({ thread }) => may(thread));
+    const rung = await Promise.allSettled(
+      timers.map(({ thread, key, due }) =>
+        queued(thread, () =>
+          turn({
+            kind: 'rang',
+            id: `rang:${key}:${due}`,
+            thread,
+            key,
+            // A clock set back meanwhile does not make it early: it was due.
+            at: Math.max(options.now(), due),
+            by: { id: 'desk', name: 'desk', roles: [] },
+            ...(options.moved() ? { demonstration: true as const } : {}),
+          }),
+        ),
+      ),
+    );
+    for (const one of rung) if (one.status === 'rejected') throw one.reason;
+  }
+
+  function tryAgain(): void {
+    for (const [thread, waits] of behind) {
+      waits.beats -= 1;
+      if (waits.beats > 0 || queues.has(thread)) continue;
+      queued(thread, () => deliver(thread)).catch(failed('A delivery'));
     }
   }
 
+  const failed =
+    (what: string) =>
+    (cause: unknown): void =>
+      report(`${what} failed: ${cause instanceof Error ? cause.message : String(cause)}`);
+
   const timer = setInterval(() => {
-    ring().catch((cause) =>
-      report(`A timer failed: ${cause instanceof Error ? cause.message : String(cause)}`),
-    );
+    // A thread at work is left alone: its timer is still there at the next beat.
+    ring((thread) => !queues.has(thread)).catch(failed('A timer'));
+    tryAgain();
   }, beat);
   timer.unref();
 
   return {
     receive: (inbound) => queued(inbound.thread, () => turn(inbound)),
-    ring,
+    ring: () => ring(),
     caseOf,
     async stop() {
       clearInterval(timer);

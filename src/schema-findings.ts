@@ -31,6 +31,7 @@ export function schemaFindings(
   const findings: Finding[] = [];
   const broken: Path[] = [];
   const meant = new Set<string>();
+  const said = new Set<string>();
 
   for (const { issue, path } of flattened(issues)) {
     if (issue.code !== 'unrecognized_keys') continue;
@@ -51,9 +52,13 @@ export function schemaFindings(
   for (const { issue, path } of flattened(issues)) {
     if (issue.code === 'unrecognized_keys') continue;
     broken.push(path);
+    // A list in place of text is also "too short": the first complaint about a value is the one that matters.
+    const place = JSON.stringify(path);
+    if (said.has(place)) continue;
+    said.add(place);
     const value = at(data, path);
     const missing = value === undefined;
-    if (missing && meant.has(JSON.stringify(path))) continue;
+    if (missing && meant.has(place)) continue;
     const words = options.special?.(issue, path) ?? inWords(issue, path, value, options.echo);
     findings.push({ path, on: missing || issue.code === 'invalid_key' ? 'name' : 'value', ...words });
   }

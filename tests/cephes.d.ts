@@ -7,6 +7,8 @@ declare module 'cephes' {
     incbet(a: number, b: number, x: number): number;
     /** The x with P(X > x) = p for a gamma variable of this shape. */
     igami(shape: number, p: number): number;
+    /** P(X ≤ x) for a gamma variable of this shape. */
+    igam(shape: number, x: number): number;
     /** P(X > x) for a chi-square variable. */
     chdtrc(degrees: number, x: number): number;
     /** P(X ≤ x) for a standard normal variable. */

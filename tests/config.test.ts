@@ -127,10 +127,10 @@ describe('the community file', () => {
   });
 
   it('holds no secrets, wherever somebody put them', () => {
-    const source = `${example}discord:\n  guild: "1"\n  bot_token: hunter2hunter2\nslack: { signingSecret: hunter2hunter2 }\n`;
+    const source = `${example}discord:\n  guild: "1"\n  bot_token: hunter2hunter2\nslack: { apps: [{ signingSecret: hunter2hunter2 }] }\n`;
     expect(said(source)).toEqual([
       expect.stringContaining('discord: this looks like a secret'),
-      expect.stringContaining('slack: this looks like a secret'),
+      expect.stringContaining('slack > apps > entry 1: this looks like a secret'),
     ]);
   });
 

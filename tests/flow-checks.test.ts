@@ -53,6 +53,42 @@ const secondStage = (id: string, behind: string): string => `  - id: ${id}
 describe('what the schema says, in words', () => {
   eachMakesOneProblem([
     {
+      behaviour: 'a currency in small letters',
+      changes: [['high: 30, currency: GBP', 'high: 30, currency: gbp']],
+      at: 'currency: gbp',
+      said: '"gbp" is not written as it should be; write "GBP"',
+    },
+    {
+      behaviour: 'a text of nothing but spaces',
+      changes: [['title: Desk lamp', 'title: "  "']],
+      at: 'title:',
+      said: 'title: empty text; write something',
+    },
+    {
+      behaviour: 'a value that is none of several forms',
+      changes: [['  - new-bulb\n  - fuse', '  - 7\n  - fuse']],
+      at: '- 7',
+      said: 'sheet > entry 2: 7 is not possible here; write text or a block of names and values, indented',
+    },
+    {
+      behaviour: 'a fault that only "otherwise" cures is only told that "ends" is missing',
+      changes: [
+        ['    mends: A new lead.\n    ends: people\n', '    mends: A new lead.\n'],
+        ['cures: { lead: 0.95 }', 'cures: { otherwise: 0.5 }'],
+      ],
+      at: '- id: lead\n',
+      said: 'faults > lead: "ends" is missing',
+    },
+    {
+      behaviour: 'a fault that nothing cures and for which nobody is named',
+      changes: [
+        ['    mends: A new lead.\n    ends: people\n', '    mends: A new lead.\n'],
+        ['cures: { lead: 0.95 }', 'cures: { bulb: 0.5, lead: 0 }'],
+      ],
+      at: '- id: lead\n',
+      said: 'faults > lead: a fault no remedy or referral answers',
+    },
+    {
       behaviour: 'a missing field is placed at the block that lacks it',
       changes: [['    plain: The part that gives light has worn out.\n', '']],
       at: '- id: bulb\n    name',
@@ -172,6 +208,12 @@ describe('what the schema says, in words', () => {
 
 describe('names', () => {
   eachMakesOneProblem([
+    {
+      behaviour: 'a group called otherwise',
+      changes: [['supply: [plug-fuse, lead]', 'supply: [plug-fuse, lead]\n  otherwise: [bulb]']],
+      at: 'otherwise: [bulb]',
+      said: 'groups: "otherwise" means "all other faults"; give the group another name',
+    },
     {
       behaviour: 'a fault called otherwise',
       changes: [
@@ -331,6 +373,15 @@ describe('names', () => {
     },
   ]);
 
+  it('may stand in two groups that say the same, or differ where the fault has its own line', () => {
+    const groups = ['supply: [plug-fuse, lead]', 'supply: [plug-fuse, lead]\n  wires: [lead]'] as const;
+    const row = 'likely: { bulb: 0.9, supply: 1,';
+    expect(saidOf(changed(groups, [row, 'likely: { bulb: 0.9, supply: 1, wires: 1,']))).toEqual([]);
+    expect(saidOf(changed(groups, [row, 'likely: { bulb: 0.9, supply: 1, lead: 1, wires: 0.2,']))).toEqual(
+      [],
+    );
+  });
+
   it('are not called unknown while the list that would hold them cannot be read', () => {
     expect(saidOf(changed(['- id: lead\n    name: The lead', '- name: The lead']))).toEqual([
       expect.stringContaining('faults > The lead: "id" is missing'),
@@ -340,6 +391,16 @@ describe('names', () => {
 
 describe('numbers', () => {
   eachMakesOneProblem([
+    {
+      behaviour: 'mains on a meter that cannot show so much',
+      changes: [
+        ['at: 0.3, within: 0.5', 'at: mains, within: 5'],
+        ['max: 2000000', 'max: 200'],
+        ['{ from: 100000, to: 2000000 }', '{ from: 10, to: 20 }'],
+      ],
+      at: 'at: mains',
+      said: '230 lies outside what the meter can show (0 to 200)',
+    },
     {
       behaviour: 'bands around the mains peak, judged at 230 V',
       changes: [
@@ -540,6 +601,30 @@ describe('numbers', () => {
 
 describe('stages and steps that somebody can reach', () => {
   eachMakesOneProblem([
+    {
+      behaviour: 'three stages behind each other, in whatever order, said once',
+      changes: [
+        [
+          'access:\n',
+          `access:\n${secondStage('core', 'shell')}${secondStage('shell', 'frame')}${secondStage('frame', 'core')}`,
+        ],
+      ],
+      at: 'behind: shell',
+      said: 'these stages lie behind each other: "core", "shell", "frame"',
+    },
+    {
+      behaviour: 'a step that needs an unreachable one is not blamed for it',
+      changes: [
+        [
+          'when: { bulb-kind: [screw] }',
+          'when: { bulb-kind: [screw] }\n    needs: [{ check: lead-look, outcome: firm }]',
+        ],
+        ['{ check: fuse-test, outcome: good }', '{ check: other-bulb, outcome: dark }'],
+        ['    reading:\n', '    needs: [{ check: lead-look, outcome: firm }]\n    reading:\n'],
+      ],
+      at: '- id: other-bulb',
+      said: 'these need each other first: "other-bulb", "lead-look"',
+    },
     {
       behaviour: 'a step that is only for answers which end the case',
       changes: [
@@ -766,6 +851,17 @@ describe('safety', () => {
 
 describe('the map and the sheet', () => {
   eachMakesOneProblem([
+    {
+      behaviour: 'a mark of a proof point that is neither a part nor a lead',
+      changes: [
+        [
+          'stores: none',
+          'stores: capacitors\n  wait_minutes: 5\n  minutes: 3\n  points: [{ id: big, name: A, how: B, marks: [bas] }]\n  source: invented',
+        ],
+      ],
+      at: 'marks: [bas]',
+      said: 'energy > points > big > marks > entry 1: unknown part or lead of the map "bas"; write "base"',
+    },
     {
       behaviour: 'a mark that is neither a part nor a lead',
       changes: [['marks: [bulb]', 'marks: [blub]']],

@@ -122,6 +122,39 @@ describe('YAML that cannot be read', () => {
   });
 });
 
+describe('one value of the wrong kind', () => {
+  const places = pathsIn(parseDocument(lamp).toJS());
+
+  it('is one problem, wherever it stands, and nothing else is held against the file', () => {
+    const wrong = places.flatMap((path) => {
+      const document = parseDocument(lamp);
+      const value: unknown = document.toJS() && valueAt(document.toJS(), path);
+      document.setIn(path, document.createNode(otherKind(value)));
+      const all = saidOf(document.toString());
+      return all.length === 1 ? [] : [[path.join(' > '), ...all]];
+    });
+    expect(places.length).toBeGreaterThan(300);
+    expect(wrong).toEqual([]);
+  });
+
+  function pathsIn(data: unknown, path: readonly (string | number)[] = []): (string | number)[][] {
+    if (typeof data !== 'object' || data === null) return [[...path]];
+    const inner = Object.entries(data).flatMap(([key, value]) =>
+      pathsIn(value, [...path, Array.isArray(data) ? Number(key) : key]),
+    );
+    return path.length === 0 ? inner : [[...path], ...inner];
+  }
+
+  function valueAt(data: unknown, path: readonly (string | number)[]): unknown {
+    return path.reduce((at, part) => (at as Record<string | number, unknown>)[part], data);
+  }
+
+  function otherKind(value: unknown): unknown {
+    if (Array.isArray(value) || typeof value === 'number' || typeof value === 'boolean') return 'some words';
+    return typeof value === 'string' ? [[1]] : 7;
+  }
+});
+
 describe('any text at all', () => {
   const lines = lamp.split('\n');
   const anyLine = fc.nat(lines.length - 1);

@@ -4,9 +4,10 @@ import { Barrier } from '../../shared/outcome.ts';
 import type { Role } from '../../shared/person.ts';
 import { answererLevel } from './answer.ts';
 import { nameOf } from './explain.ts';
+import { reopened } from './history.ts';
 import type { View } from './next.ts';
 import { parseReading } from './reading.ts';
-import { levelOf, mayClear } from './safety.ts';
+import { levelOf, mayClear, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 
 /** What menders and moderators do to a case. The role is checked here, for every act, whatever a platform has hidden. */
@@ -20,7 +21,7 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
   switch (act.what) {
     case 'take':
       return turn(
-        [{ ...who, kind: 'taken', hands: act.hands }],
+        [{ ...who, kind: 'taken', hands: act.hands }, ...reopened(kase, who)],
         say(
           act.hands
             ? 'A mender has the appliance now, and answers from here on.'
@@ -32,7 +33,7 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
         ? whisper('There were no words in that.')
         : turn(
             [{ ...who, kind: 'advised', words: act.words.slice(0, 2000) }],
-            say(`${kase.people[who.by]?.name || 'A mender'}: ${act.words.slice(0, 2000)}`),
+            say(`${personOf(kase, who.by)?.name || 'A mender'}: ${act.words.slice(0, 2000)}`),
           );
     case 'result':
       return result(view, act.step, act.answer, who, whisper);
@@ -72,7 +73,11 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
         return whisper('There is no such sign of danger open.');
       if (act.reason.trim() === '')
         return whisper('Please say what was found: the reason stays with the case.');
-      return turn([{ ...who, kind: 'unflagged', flag: act.flag, reason: act.reason.slice(0, 500) }]);
+      return turn([{ ...who, kind: 'unflagged', flag: act.flag, reason: act.reason.slice(0, 500) }], {
+        kind: 'whisper',
+        to: who.by,
+        words: 'Noted, with your name and the reason. Hand the case back when it may go on.',
+      });
     case 'back':
       if (stopped)
         return whisper('A sign of danger is open. A moderator first says that it was looked into.');

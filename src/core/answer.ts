@@ -6,7 +6,7 @@ import { askMessage, proofPoints, triedAtOnce } from './ask.ts';
 import { pendingOf } from './history.ts';
 import { judgeProof } from './proof.ts';
 import { parseReading } from './reading.ts';
-import { levelOf } from './safety.ts';
+import { gate, levelOf, personOf } from './safety.ts';
 import type { Settings } from './settings.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
@@ -29,7 +29,7 @@ const handsOnly: ReadonlySet<Question['kind']> = new Set([
 /** The level an answer of this person is weighed by. */
 export function answererLevel(kase: Case, by: string): Level {
   if (by === kase.hands) return levelOf(kase);
-  const person = kase.people[by];
+  const person = personOf(kase, by);
   return person?.level ?? (person && person.roles.length > 0 ? 'handy' : 'new');
 }
 
@@ -66,7 +66,7 @@ export function answerChoice(
     case 'complaint':
       if (id === 'danger') return turn([{ ...who, kind: 'alarmed' }]);
       // "No, something else" to a single guess: offer them all.
-      if (id === 'other' && question.offered?.length === 1) {
+      if (id === 'other' && question.offered?.length === 1 && flow.complaints.length > 1) {
         return turn([{ ...who, kind: 'proposed', complaints: flow.complaints.map((c) => c.id) }]);
       }
       return turn([{ ...stamped, kind: 'complaint-stated', complaint: id }]);
@@ -93,7 +93,7 @@ export function answerChoice(
     case 'open':
       return turn([{ ...who, kind: 'stage-opened', stage: question.step }]);
     case 'prove':
-      return proofStep(kase, question.step, 0, who, flow);
+      return proofStep(kase, question, 0, who, flow);
     case 'shut':
       return turn([{ ...who, kind: 'shut' }]);
     case 'live':
@@ -208,14 +208,18 @@ function doAnswer(kase: Case, step: string, id: string, stamped: Stamped, flow: 
 
 function flagAnswer(kase: Case, question: Question, id: string, who: Who, settings: Settings): Turn {
   const flag = RedFlag.safeParse(question.step === 'which' ? id : question.step);
+  const goOn = say(
+    kase.state === 'with people'
+      ? 'Good. People go on with it.'
+      : kase.state === 'resting'
+        ? 'Good. Then we go on waiting.'
+        : 'Good. Then we go on.',
+  );
   if (id === 'no') {
     const denied = RedFlag.safeParse(question.step);
     return denied.success
-      ? turn(
-          [{ ...who, kind: 'unflagged', flag: denied.data, reason: 'asked, and answered no' }],
-          say('Good. Then we go on.'),
-        )
-      : turn([{ ...who, kind: 'all-clear' }], say('Good. Then we go on.'));
+      ? turn([{ ...who, kind: 'unflagged', flag: denied.data, reason: 'asked, and answered no' }], goOn)
+      : turn([{ ...who, kind: 'all-clear' }], goOn);
   }
   if (!flag.success) return turn([]);
   return flagEvents(kase, [{ flag: flag.data, sure: true, words: 'said by button' }], who, settings);
@@ -223,7 +227,7 @@ function flagAnswer(kase: Case, question: Question, id: string, who: Who, settin
 
 /** A number for the open question, typed or through a form. */
 export function answerReading(kase: Case, question: Question, typed: string, who: Who, flow: Flow): Turn {
-  if (question.kind === 'prove') {
+  if (question.kind === 'prove' && flow.energy.stores === 'capacitors') {
     if (who.by !== kase.hands) return turn([], notYourHands(who.by));
     // Leads the wrong way round give a minus; it is the same charge.
     const parsed = parseReading(typed, { unit: 'V', current: 'dc', min: -1000, max: 1000 });
@@ -240,7 +244,7 @@ export function answerReading(kase: Case, question: Question, typed: string, who
     if (parsed.kind === 'unclear') return turn([], say(parsed.why));
     if (parsed.reading.about)
       return turn([], say('Here I need the exact number that the meter shows, such as 0.2 V.'));
-    return proofStep(kase, question.step, parsed.reading.value, who, flow);
+    return proofStep(kase, question, parsed.reading.value, who, flow);
   }
   const model =
     question.kind === 'check' ? flow.checks.find((check) => check.id === question.step)?.reading : undefined;
@@ -284,13 +288,23 @@ export function answerReading(kase: Case, question: Question, typed: string, who
   }
 }
 
-function proofStep(kase: Case, point: string, value: number, who: Who, flow: Flow): Turn {
+function proofStep(kase: Case, question: Question, value: number, who: Who, flow: Flow): Turn {
+  const point = question.step;
   const read: Unnumbered = { ...who, kind: 'proof-read', point, value };
   const points = proofPoints(flow);
-  if (flow.energy.stores !== 'capacitors') {
-    return turn(point === points.at(-1) ? [read, { ...who, kind: 'proven' }] : [read]);
+  const { readings, unplugged } = kase.world;
+  const moved = who.demonstration === true;
+  // One proof, one clock; and a reading counts only at a time at which it would be asked for.
+  const mixed = moved && readings.length > 0 && unplugged?.demonstration === false;
+  if (mixed || gate(question, kase, flow, who.at, moved) !== null) {
+    const why = 'A day went by, or a clock was moved, so this proves nothing. We begin the proof again.';
+    return turn([{ ...who, kind: 'proof-dropped', why }], say(why));
   }
-  const verdict = judgeProof(kase.world.readings, point, value, points);
+  if (flow.energy.stores !== 'capacitors') {
+    const all = readings.map((reading) => reading.point).join() === points.slice(0, -1).join();
+    return turn(point === points.at(-1) && all ? [read, { ...who, kind: 'proven' }] : [read]);
+  }
+  const verdict = judgeProof(readings, point, value, points);
   switch (verdict.kind) {
     case 'next':
       return turn([read]);

@@ -107,7 +107,7 @@ function complaintBody(question: Question, kase: Case, flow: Flow): Body {
     hazards: [],
     how: [],
     question: changed
-      ? `What does ${flow.noun} do now?`
+      ? `What does your ${flow.noun} do now?`
       : single
         ? 'Do I understand you right?'
         : `Which of these comes closest?`,
@@ -140,7 +140,7 @@ function levelBody(flow: Flow): Body {
     hazards: [
       {
         word: 'WARNING',
-        text: `Inside ${flow.noun} there can be voltages that kill, even when it is unplugged. Nobody expects you to open it.`,
+        text: `Inside your ${flow.noun} there can be voltages that kill, even when it is unplugged. Nobody expects you to open it.`,
       },
     ],
     how: [],
@@ -200,7 +200,7 @@ function waitBody(flow: Flow): Body {
     title: 'Waiting for the charge to fall',
     hazards: [],
     how: [],
-    question: `Leave ${flow.noun} unplugged. I come back when the time is over.`,
+    question: `Leave your ${flow.noun} unplugged. I come back when the time is over.`,
     choices: [],
   };
 }

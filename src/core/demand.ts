@@ -36,9 +36,9 @@ export function demandOf(flow: Flow, question: Question): Demand {
     // The old part's label is read where the part is, and nothing is switched on for it.
     case 'part':
       return { ...stepDemand(flow, question.step), allShut: false };
-    // The terms of live work are only put to somebody who may do that work.
+    // The terms of live work are only put to somebody who may do that work, with the appliance ready for it.
     case 'live':
-      return { ...nothing, tier: 'live', path: stepDemand(flow, question.step).path };
+      return stepDemand(flow, question.step);
     case 'open': {
       const path = pathTo(flow, question.step);
       const through = path.slice(0, -1);
@@ -49,6 +49,9 @@ export function demandOf(flow: Flow, question: Question): Demand {
       const first = outermost(flow);
       return { ...nothing, tier: 'cold', path: first, through: first, handsIn: true };
     }
+    // A live step leaves it powered; nobody puts a cover on before the plug is out.
+    case 'shut':
+      return { ...nothing, handsIn: true };
     case 'test':
       return { ...nothing, allShut: true };
     case 'complaint':
@@ -57,7 +60,6 @@ export function demandOf(flow: Flow, question: Question): Demand {
     case 'meter':
     case 'unplug':
     case 'wait':
-    case 'shut':
     case 'arrival':
     case 'flag':
     case 'replace':
@@ -85,7 +87,7 @@ export function stepDemand(flow: Flow, id: string): Demand {
   const least = step.least ?? null;
   if (path.length === 0) {
     // A remedy outside is tried at once, so power comes back within the same step.
-    const allShut = check === undefined || check.power === 'on';
+    const allShut = check === undefined || check.power !== 'off';
     return { ...nothing, least, allShut };
   }
   const live = check?.power === 'on';

@@ -6,7 +6,7 @@ import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import type { Choice } from './problem.ts';
 import { say } from './turn.ts';
-import { chanceWords, listWords, minutesWords, moneyWords, sentence } from './wording.ts';
+import { chanceWords, listWords, minutesWords, moneyWords } from './wording.ts';
 
 /** What the plan and the belief say for themselves, in words made from their own numbers. */
 
@@ -67,7 +67,7 @@ export function why(view: View): Outbound {
   if (remedy) {
     const cure = cureChance(view, remedy.id);
     list.push(
-      `Chance that this alone cures it: ${chanceWords(cure)}. ${sentence(remedy.name)} mends: ${mends(view, remedy.id)}.`,
+      `Chance that this alone cures it: ${chanceWords(cure)}. It mends: ${mends(view, remedy.id)}.`,
     );
   }
   const { community } = settings;
@@ -75,6 +75,25 @@ export function why(view: View): Outbound {
     `Still to expect from here: ${minutesWords(plan.minutes)} of work, ${minutesWords(plan.wait)} of waiting, about ${moneyWords(plan.money, community)} for parts or people. Chance that you get it working yourself: ${chanceWords(plan.chance)}.`,
   );
   return say(first, list);
+}
+
+/**
+ * What else the plan is likely to ask for behind the same cover, so that it is not opened twice: the step it wants now
+ * when something has to be prepared for it, and what would follow its answers.
+ */
+export function whileOpen(view: View, question: string): string[] {
+  const { tables } = view;
+  const { flow } = tables;
+  const { plan, compiled } = view.plan();
+  const likely = [plan.choice, ...[...plan.after].sort((a, b) => b.probability - a.probability).map((way) => way.next)];
+  const names: string[] = [];
+  for (const choice of likely) {
+    const id = choice?.kind === 'step' ? (compiled.steps[choice.step] ?? '') : '';
+    const step = flow.checks.find((one) => one.id === id) ?? flow.remedies.find((one) => one.id === id);
+    if (!step || step.access === 'outside' || id === question || names.includes(step.name)) continue;
+    names.push(step.name);
+  }
+  return names.length === 0 ? [] : [`While it is open, before you close it, this is likely to come: ${listWords(names.slice(0, 3))}.`];
 }
 
 /** Why something has to come before the step itself. */

@@ -1,4 +1,5 @@
-import type { Answer, Case } from '../../shared/case.ts';
+import type { Answer, Case, Unnumbered } from '../../shared/case.ts';
+import type { Who } from './turn.ts';
 
 /** What the answers of a case amount to. Read from the answers each time, so that taking one back needs no repair work. */
 
@@ -33,6 +34,14 @@ type SetAside = Extract<Answer, { kind: 'set-aside' }>;
 export function setAside(kase: Case, step: string): SetAside['why'] | null {
   const found = kase.answers.findLast((a) => a.kind === 'set-aside' && a.step === step);
   return found?.kind === 'set-aside' ? found.why : null;
+}
+
+/** A settled case is taken up again: that it worked holds no longer, and is asked once more. */
+export function reopened(kase: Case, who: Who): Unnumbered[] {
+  const last = kase.answers.at(-1);
+  return kase.state === 'settled' && last?.kind === 'tested' && last.result === 'works'
+    ? [{ ...who, kind: 'undone', undone: last.seq, again: false }]
+    : [];
 }
 
 export const partState = (kase: Case, remedy: string): 'none' | 'ordered' | 'here' => {

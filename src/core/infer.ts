@@ -65,9 +65,9 @@ function rowOf(tables: Tables, answer: Answer, trust: number): Float64Array | nu
       return row ? mix(row, trust, 1 / (tables.complaints.size + 1)) : null;
     }
     case 'detail-stated': {
-      const choices = tables.details.get(answer.detail);
-      const row = choices?.get(answer.choice);
-      return row && choices ? mix(row, trust, 1 / choices.size) : null;
+      const row = tables.details.get(answer.detail)?.get(answer.choice);
+      const choices = tables.flow.details.find((detail) => detail.id === answer.detail)?.choices.length ?? 1;
+      return row ? mix(row, trust, 1 / choices) : null;
     }
     case 'answered': {
       const table = tables.checks.get(answer.step);

@@ -79,7 +79,7 @@ export function interpret(
     .trim();
   if (plain === '') return { kind: 'nothing' };
   if (plain === 'danger') return { kind: 'alarm' };
-  const control = controlWords[plain];
+  const control = Object.hasOwn(controlWords, plain) ? controlWords[plain] : undefined;
   if (control) return { kind: 'control', control };
   const change = /^change (?:number |answer )?(\d{1,3})$/.exec(plain);
   if (change) return { kind: 'change', place: Number(change[1]) };
@@ -94,8 +94,16 @@ export function interpret(
   if (wantsReading(question, flow) && (parseReading(words).kind !== 'unclear' || /\d/.test(plain))) {
     return { kind: 'reading' };
   }
+  // "Do I understand you right?"
+  const [only, ...others] = question.kind === 'complaint' ? (question.offered ?? []) : [];
+  if (only !== undefined && others.length === 0 && yesWords.has(plain))
+    return { kind: 'choice', id: only, sure: true };
   const yes = yesOrNo(plain, choices);
-  if (yes) return { kind: 'choice', id: yes, sure: true };
+  // Live work is agreed to in so many words; an "ok" is asked back.
+  if (yes) {
+    const loose = question.kind === 'live' && yesWords.has(plain) && plain !== 'yes';
+    return { kind: 'choice', id: yes, sure: !loose };
+  }
   const near = nearest(plain, choices);
   return near ? { kind: 'choice', id: near, sure: false } : { kind: 'nothing' };
 }

@@ -68,15 +68,13 @@ export function look(
 export function next(view: View): Next {
   const { kase, tables, settings } = view;
   if (kase.question !== null) return { kind: 'nothing' };
+  const danger = doubted(kase);
+  if (danger) return { kind: 'question', question: danger };
   if (kase.state === 'resting' && kase.rest?.key.startsWith('part:')) {
     // The part may come before we ask for it.
     return { kind: 'question', question: { kind: 'arrival', step: kase.rest.key.slice('part:'.length) } };
   }
   if (kase.state !== 'asking') return { kind: 'nothing' };
-
-  if (kase.alarm) return { kind: 'question', question: { kind: 'flag', step: 'which' } };
-  const doubtful = kase.flags.find((flag) => !flag.sure);
-  if (doubtful) return { kind: 'question', question: { kind: 'flag', step: doubtful.flag } };
 
   const last = kase.answers.at(-1);
   if (last?.kind === 'tested' && last.result === 'works') return { kind: 'fixed' };
@@ -110,6 +108,17 @@ export function next(view: View): Next {
       : handover(view, 'fits-nothing');
   }
   return planned(view);
+}
+
+/**
+ * In doubt it is asked, whoever has the case, and nothing else until it is answered. Where a sign of danger is sure,
+ * people were called for it, and there is no more to ask.
+ */
+function doubted(kase: Case): Unkeyed | null {
+  if (kase.state === 'settled' || kase.stopped || kase.flags.some((flag) => flag.sure)) return null;
+  if (kase.alarm) return { kind: 'flag', step: 'which' };
+  const [doubt] = kase.flags;
+  return doubt ? { kind: 'flag', step: doubt.flag } : null;
 }
 
 /** A detail is open until it was answered or put aside. */

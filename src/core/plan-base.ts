@@ -9,8 +9,9 @@
  *    it. Its first remedy is taken, p is corrected for what has been tried, and the rest is judged afresh.
  * 2. Tests and stops. Given the order, going backwards: stop here, or do the next k and test.
  */
+import { frameNow, hasPending, needsMet, opening } from './plan-moves.ts';
 import type { World } from './plan-world.ts';
-import { alone, batched, frameNow, hasPending, needsMet, opening, outside } from './plan-world.ts';
+import { alone, batched, outside } from './plan-world.ts';
 
 export interface Base {
   /** Remedy numbers in the order of work. */
@@ -35,6 +36,7 @@ export interface Base {
   readonly chance: Float64Array;
   readonly left: Uint8Array;
   readonly active: Int32Array;
+  readonly members: Int32Array;
   readonly sumChance: Float64Array;
   readonly sumCost: Float64Array;
   readonly taken: Uint8Array;
@@ -62,6 +64,7 @@ export function newBase(w: World): Base {
     chance: new Float64Array(n),
     left: new Uint8Array(n),
     active: new Int32Array(n),
+    members: new Int32Array(n),
     sumChance: new Float64Array(w.stages + 1),
     sumCost: new Float64Array(w.stages + 1),
     taken: new Uint8Array(w.stages + 1),
@@ -75,7 +78,7 @@ const clearly = 1 + 1e-11;
 /** Keeps p/c finite for a remedy that costs nothing. */
 const nothing = 1e-9;
 /** Below this share of weight / dearest stop, no efficiency can pay any more, nor what follows it. */
-const hopeless = 0.35;
+const hopeless = 0.5;
 
 /** Works out the base policy for the situation now; returns its expected cost, not normalised. */
 export function runBase(w: World, b: Base): number {
@@ -150,14 +153,18 @@ function orderWork(w: World, b: Base): void {
     w.work += count * 2;
     // Sets behind covers that share an opening, a discharge and a test, as long as there is a better one.
     const before = ratio;
+    let inSetOf = 0;
     for (let round = 0; round < 6; round++) {
       const floor = ratio;
-      const better = bestSet(w, b, count, open, fixed, floor);
+      const better = bestSet(w, b, active, count, open, fixed, floor);
       if (!(better > floor * clearly)) break;
       ratio = better;
-      best = firstOfSet(w, b, count, open, floor);
+      inSetOf = keepSet(w, b, active, count, floor);
     }
-    if (ratio > before) inSet = true;
+    if (ratio > before) {
+      inSet = true;
+      best = firstOfSet(w, b, inSetOf, open);
+    }
     if (inBatch && !inSet) {
       // Nothing more belongs into this batch: from here on it has been tested.
       inBatch = false;
@@ -222,15 +229,23 @@ function note(w: World, b: Base, m: number, mass: number, open: number): void {
 }
 
 /** The ratio of the set of batched remedies with the largest (sum of p) − ratio · (cost of it all); 0 where empty. */
-function bestSet(w: World, b: Base, count: number, open: number, fixed: number, ratio: number): number {
-  const { chance, active, sumChance, sumCost, taken } = b;
+function bestSet(
+  w: World,
+  b: Base,
+  list: Int32Array,
+  count: number,
+  open: number,
+  fixed: number,
+  ratio: number,
+): number {
+  const { chance, sumChance, sumCost, taken } = b;
   const { stages } = w;
   for (let s = 0; s <= stages; s++) {
     sumChance[s] = 0;
     sumCost[s] = 0;
   }
   for (let a = 0; a < count; a++) {
-    const r = active[a] as number;
+    const r = list[a] as number;
     if (w.manner[r] !== batched) continue;
     const p = chance[r] as number;
     const c = (w.remedyPrice[r] as number) + nothing;
@@ -259,27 +274,62 @@ function bestSet(w: World, b: Base, count: number, open: number, fixed: number, 
   return p > 0 ? p / c : 0;
 }
 
-/**
- * Which of the set just found comes first. Where a test is free in an opened cover this decides the cost; elsewhere
- * all of the set comes under one test, or, if the tests are placed otherwise, the first part of it does.
- */
-function firstOfSet(w: World, b: Base, count: number, open: number, floor: number): number {
-  let best = -1;
-  let bestRatio = 0;
+/** Keeps the set that `bestSet` has just found at this ratio in `members`, which may be the list itself; its size. */
+function keepSet(w: World, b: Base, list: Int32Array, count: number, ratio: number): number {
+  let size = 0;
   for (let a = 0; a < count; a++) {
-    const r = b.active[a] as number;
-    if (w.manner[r] !== batched) continue;
-    const p = b.chance[r] as number;
-    const c = (w.remedyPrice[r] as number) + nothing;
-    if (p <= floor * c || !reachable(w, b, w.stage[w.remedies[r] as number] as number)) continue;
-    const own = p / (c + opening(w, w.remedyPath[r] as number, open));
-    if (own > bestRatio * clearly) {
-      best = r;
-      bestRatio = own;
-    }
+    const r = list[a] as number;
+    const floor = ratio * ((w.remedyPrice[r] as number) + nothing);
+    if (w.manner[r] !== batched || (b.chance[r] as number) <= floor) continue;
+    if (reachable(w, b, w.stage[w.remedies[r] as number] as number)) b.members[size++] = r;
   }
-  w.work += count * 2;
-  return best;
+  w.work += count;
+  return size;
+}
+
+/**
+ * Which of the members kept comes first: with the outermost of their covers open, as all of them need it, the best by
+ * p/c or the best set behind a cover further in, and so on inwards. Where a test is free in an opened cover this
+ * decides the cost; elsewhere they come under one test, or the first part of them does.
+ */
+function firstOfSet(w: World, b: Base, size: number, from: number): number {
+  const { members } = b;
+  let open = from;
+  let count = size;
+  for (;;) {
+    let needed = 0;
+    for (let a = 0; a < count; a++) needed |= w.remedyPath[members[a] as number] as number;
+    let closed = 0;
+    for (let s = 0; s < w.stages; s++) {
+      const behind = w.behind[s] as number;
+      const outermost = behind < 0 || ((open >>> behind) & 1) === 1;
+      if (outermost && ((needed & ~open) >>> s) & 1) closed |= 1 << s;
+    }
+    open |= closed;
+    let best = -1;
+    let ratio = 0;
+    for (let a = 0; a < count; a++) {
+      const r = members[a] as number;
+      const cost = (w.remedyPrice[r] as number) + nothing + opening(w, w.remedyPath[r] as number, open);
+      const own = (b.chance[r] as number) / cost;
+      if (own > ratio * clearly) {
+        best = r;
+        ratio = own;
+      }
+    }
+    w.work += count * 2;
+    if (closed === 0) return best;
+    let kept = -1;
+    for (let round = 0; round < 6; round++) {
+      const floor = ratio;
+      const better = bestSet(w, b, members, count, open, 0, floor);
+      if (!(better > floor * clearly)) break;
+      ratio = better;
+      kept = keepSet(w, b, members, count, floor);
+      count = kept;
+    }
+    if (kept < 0) return best;
+  }
 }
 
 function reachable(w: World, b: Base, stage: number): boolean {

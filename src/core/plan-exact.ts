@@ -6,14 +6,9 @@ import type { Base } from './plan-base.ts';
 import { runBase } from './plan-base.ts';
 import type { Bound } from './plan-bound.ts';
 import { leastCost } from './plan-bound.ts';
-import type { Policies } from './plan-policies.ts';
-import { record, recordBase } from './plan-policies.ts';
-import type { Table } from './plan-table.ts';
-import { find, insert, newTable } from './plan-table.ts';
-import type { Mark, World } from './plan-world.ts';
+import type { Mark } from './plan-moves.ts';
 import {
   allowed,
-  batched,
   begin,
   follow,
   frameNow,
@@ -24,14 +19,20 @@ import {
   undo,
   ways,
   weightNow,
-} from './plan-world.ts';
+} from './plan-moves.ts';
+import type { Policies } from './plan-policies.ts';
+import { record, recordBase } from './plan-policies.ts';
+import type { Table } from './plan-table.ts';
+import { find, insert, newTable } from './plan-table.ts';
+import type { World } from './plan-world.ts';
+import { batched } from './plan-world.ts';
 
 export interface Exact {
   readonly world: World;
   readonly base: Base;
   readonly bound: Bound;
   readonly table: Table;
-  readonly limit: number;
+  limit: number;
   readonly levels: Level[];
   gaveUp: boolean;
 }
@@ -43,7 +44,7 @@ interface Level {
   readonly parts: Float64Array;
 }
 
-/** `depth` of an entry: its value is the optimum, or something the optimum cannot be below. */
+/** Grade of an entry: its value is the optimum, or something the optimum cannot be below. Its `what` is the move. */
 const optimal = 1;
 const bounded = 0;
 
@@ -59,14 +60,14 @@ export function exactValue(x: Exact, cap: number): number {
   const { world: w, table } = x;
   const key = keyNow(w);
   let entry = find(table, key);
-  if (entry >= 0 && (table.depth[entry] === optimal || (table.value[entry] as number) >= cap)) {
+  if (entry >= 0 && (table.grade[entry] === optimal || (table.value[entry] as number) >= cap)) {
     return table.value[entry] as number;
   }
   if (w.work > x.limit) {
     x.gaveUp = true;
     return 0;
   }
-  w.work += 30;
+  w.work += 150;
   let best = runBase(w, x.base);
   let bestMove = -1;
   const least = leastCost(w, x.bound);
@@ -100,9 +101,9 @@ export function exactValue(x: Exact, cap: number): number {
     if (entry < 0) entry = insert(table, key);
   }
   const settled = best <= missed;
-  table.depth[entry] = settled ? optimal : bounded;
+  table.grade[entry] = settled ? optimal : bounded;
   table.value[entry] = settled ? best : missed;
-  table.move[entry] = bestMove;
+  table.what[entry] = bestMove;
   return table.value[entry] as number;
 }
 
@@ -188,13 +189,20 @@ export function useful(w: World, step: number): boolean {
 }
 
 /** Records the optimal policy from the situation now, as left in the table by `exactValue`; returns its place. */
-export function recordExact(x: Exact, policies: Policies): number {
+function recordExact(x: Exact, policies: Policies): number {
   const { world: w, table } = x;
   const entry = find(table, keyNow(w));
-  const move = entry < 0 ? -1 : (table.move[entry] as number);
-  if (move >= 0) return recordMove(x, policies, move);
-  runBase(w, x.base);
-  return recordBase(policies, w, x.base);
+  const known = entry < 0 ? -1 : (table.ranking[entry] as number);
+  if (known >= 0) return known;
+  const move = entry < 0 ? -1 : (table.what[entry] as number);
+  let place: number;
+  if (move >= 0) place = recordMove(x, policies, move);
+  else {
+    runBase(w, x.base);
+    place = recordBase(policies, w, x.base);
+  }
+  if (entry >= 0) table.ranking[entry] = place;
+  return place;
 }
 
 /** Records a move and the optimal policy after it. */

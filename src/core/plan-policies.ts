@@ -4,8 +4,9 @@
  * products: where none of its steps has been used up, and covers and charge are no worse than where it was found.
  */
 import type { Base } from './plan-base.ts';
+import { immediate, needsMet, ways } from './plan-moves.ts';
 import type { World } from './plan-world.ts';
-import { batched, needsMet } from './plan-world.ts';
+import { batched } from './plan-world.ts';
 
 export interface Policies {
   readonly faults: number;
@@ -49,7 +50,7 @@ export function newPolicies(w: World): Policies {
 }
 
 /** A new policy for the situation now, its prices and steps still to be filled in. */
-export function addPolicy(p: Policies, w: World, start: number): number {
+function addPolicy(p: Policies, w: World, start: number): number {
   if (p.count === p.start.length) enlarge(p);
   const id = p.count++;
   p.open[id] = w.open;
@@ -68,7 +69,7 @@ export function record(p: Policies, move: number, following: readonly number[]):
   return at;
 }
 
-export function reserve(p: Policies, length: number): number {
+function reserve(p: Policies, length: number): number {
   const at = p.written;
   p.written += length;
   if (p.tape.length < p.written) {
@@ -116,30 +117,91 @@ export function recordBase(p: Policies, w: World, b: Base): number {
 export function addBase(p: Policies, w: World, b: Base): number {
   const id = addPolicy(p, w, recordBase(p, w, b));
   priceBase(w, b, -1, p.prices, id * p.faults);
-  const from = id * p.words;
-  for (let k = 0; k < p.words; k++) p.uses[from + k] = 0;
+  p.uses.fill(0, id * p.words, (id + 1) * p.words);
   p.needy[id] = 0;
-  let at = b.first > 0 ? b.first : 0;
+  let at = Math.max(b.first, 0);
   while (b.next[at] !== at) at = b.next[at] as number;
   for (let i = 0; i < at; i++) useStep(p, w, id, w.remedies[b.order[i] as number] as number);
   return id;
 }
 
-export function useStep(p: Policies, w: World, id: number, step: number): void {
+/**
+ * The policy of a move from the situation now (not begun) and, for each way it may go on, the policy in `kids`.
+ */
+export function compose(p: Policies, w: World, move: number, kids: Int32Array): number {
+  const { faults, words } = p;
+  const count = ways(w, move);
+  const at = reserve(p, 2 + count);
+  p.tape[at] = move;
+  p.tape[at + 1] = count;
+  for (let way = 0; way < count; way++) p.tape[at + 2 + way] = p.start[kids[way] as number] as number;
+
+  const id = addPolicy(p, w, at);
+  const { prices, uses } = p;
+  const to = id * faults;
+  const first = immediate(w, move);
+  const isCheck = move < w.steps && w.isCheck[move] === 1;
+  prices.fill(first, to, to + faults);
+  uses.fill(0, id * words, (id + 1) * words);
+  p.needy[id] = 0;
+  for (let way = 0; way < count; way++) {
+    const kid = kids[way] as number;
+    const from = kid * faults;
+    const row = isCheck ? ((w.rows[move] as readonly Float64Array[])[way] as Float64Array) : null;
+    for (let f = 0; f < faults; f++) {
+      const share = row === null ? 1 : (row[f] as number);
+      prices[to + f] = (prices[to + f] as number) + share * (prices[from + f] as number);
+    }
+    for (let k = 0; k < words; k++) {
+      uses[id * words + k] = (uses[id * words + k] as number) | (uses[kid * words + k] as number);
+    }
+    if (p.needy[kid] === 1) p.needy[id] = 1;
+  }
+  w.work += faults * (count + 1);
+  if (move === w.steps) {
+    for (let a = w.pendingFrom; a < w.pendingTo; a++) {
+      survive(w, w.remedyOf[w.pending[a] as number] as number, prices, to, first);
+    }
+    return id;
+  }
+  useStep(p, w, id, move);
+  const r = w.remedyOf[move] as number;
+  if (r >= 0 && w.manner[r] !== batched) survive(w, r, prices, to, first);
+  return id;
+}
+
+/** Takes what a remedy cures off what comes after the first cost. */
+function survive(w: World, r: number, prices: Float64Array, offset: number, first: number): void {
+  for (let e = w.cureFrom[r] as number; e < (w.cureFrom[r + 1] as number); e++) {
+    const f = offset + (w.cureFault[e] as number);
+    prices[f] = first + ((prices[f] as number) - first) * (1 - (w.cure[e] as number));
+  }
+}
+
+/** The policy of stopping at once, by the stop that is cheapest on average. */
+export function addStop(p: Policies, w: World): number {
+  let least = 0;
+  const sums = w.stopCost.map((cost) => cost.reduce((total, value) => total + value, 0));
+  for (let k = 1; k < w.stops; k++) if ((sums[k] as number) < (sums[least] as number)) least = k;
+  const id = addPolicy(p, w, record(p, w.steps + 1 + least, []));
+  p.prices.set(w.stopCost[least] as Float64Array, id * w.faults);
+  return id;
+}
+
+function useStep(p: Policies, w: World, id: number, step: number): void {
   const word = id * p.words + (step >> 5);
   p.uses[word] = (p.uses[word] as number) | (1 << (step & 31));
   if (w.hasNeeds[step] === 1) p.needy[id] = 1;
 }
 
 /**
- * Whether policy `id` can be followed with these covers, charge and alteration, `used` being the steps done since the
- * search began (one more bit for `also`, −1 for none). Only where nothing is pending.
+ * Whether policy `id` can be followed with these covers, charge and alteration, after what was done since the search
+ * began and `also` (a step, −1 for none). Only where nothing is pending.
  */
 export function fits(
   p: Policies,
   w: World,
   id: number,
-  used: Int32Array,
   also: number,
   open: number,
   charged: boolean,
@@ -149,11 +211,14 @@ export function fits(
   if (charged && p.charged[id] === 0) return false;
   if (altered && p.altered[id] === 0) return false;
   const from = id * p.words;
-  for (let k = 0; k < p.words; k++) if (((p.uses[from + k] as number) & (used[k] as number)) !== 0) return false;
+  for (let k = 0; k < p.words; k++)
+    if (((p.uses[from + k] as number) & (w.used[k] as number)) !== 0) return false;
   if (also >= 0 && ((p.uses[from + (also >> 5)] as number) >>> (also & 31)) & 1) return false;
   if (p.needy[id] === 0) return true;
+  if (w.findingsMayGo) return false;
   for (let step = 0; step < w.steps; step++) {
-    if (w.hasNeeds[step] === 0 || (((p.uses[from + (step >> 5)] as number) >>> (step & 31)) & 1) === 0) continue;
+    if (w.hasNeeds[step] === 0 || (((p.uses[from + (step >> 5)] as number) >>> (step & 31)) & 1) === 0)
+      continue;
     if (!needsMet(w, step)) return false;
   }
   return true;
@@ -187,7 +252,17 @@ export function priceBase(w: World, b: Base, skip: number, list: Float64Array, o
   let lifted = 0;
   for (let c = length - 1; c >= 0; c--) {
     const from = b.chain[c] as number;
-    lifted += segment(w, b, from, b.next[from] as number, b.segment[from] as number, skip, list, offset, lifted);
+    lifted += segment(
+      w,
+      b,
+      from,
+      b.next[from] as number,
+      b.segment[from] as number,
+      skip,
+      list,
+      offset,
+      lifted,
+    );
   }
   if (waiting) {
     const price = segment(w, b, 0, b.first, b.firstSegment, skip, list, offset, lifted);

@@ -5,12 +5,9 @@
  */
 import type { Base } from './plan-base.ts';
 import { newBase, runBase } from './plan-base.ts';
-import type { Policies } from './plan-policies.ts';
-import { costOf, fits, priceBase } from './plan-policies.ts';
-import type { Mark, World } from './plan-world.ts';
+import type { Mark } from './plan-moves.ts';
 import {
   allowed,
-  batched,
   begin,
   follow,
   frameNow,
@@ -19,11 +16,17 @@ import {
   needsMet,
   newMark,
   opening,
-  outside,
   undo,
   ways,
   weightNow,
-} from './plan-world.ts';
+} from './plan-moves.ts';
+import type { Policies } from './plan-policies.ts';
+import { costOf, fits, priceBase } from './plan-policies.ts';
+import type { World } from './plan-world.ts';
+import { outside } from './plan-world.ts';
+
+/** How many policies found in the tree are tried elsewhere. */
+export const poolRoom = 40;
 
 export interface Rank {
   readonly world: World;
@@ -68,9 +71,9 @@ export function newRank(world: World, policies: Policies): Rank {
     weights: new Float64Array(world.faults),
     mark: newMark(),
     policies,
-    pool: new Int32Array(64),
+    pool: new Int32Array(poolRoom),
     pooled: 0,
-    fitting: new Int32Array(64),
+    fitting: new Int32Array(poolRoom),
     moves: new Int32Array(world.steps + 1),
     rough: new Float64Array(world.steps + 1),
     telling: new Float64Array(world.steps + 1),
@@ -92,8 +95,7 @@ export function rankMoves(k: Rank, only: Int16Array | null): void {
     if (!allowed(w, move)) continue;
     if (w.isCheck[move] === 1) {
       if (only === null || only.includes(move)) rankCheck(k, move, mass, spread);
-    }
-    else rankRemedy(k, move, mass);
+    } else rankRemedy(k, move, mass);
   }
   if (hasPending(w)) add(k, w.steps, roughTest(k), 0);
 }
@@ -125,7 +127,10 @@ function roughTest(k: Rank): number {
 function rankCheck(k: Rank, move: number, mass: number, spread: number): void {
   const { world: w, weights } = k;
   const cost = immediate(w, move);
-  if (w.opensUp[move] === 1) return rankOpening(k, move, cost * mass);
+  if (w.opensUp[move] === 1) {
+    rankOpening(k, move, cost * mass);
+    return;
+  }
   begin(w, move, k.mark);
   const { open, charged, altered } = w;
   undo(w, move, k.mark);
@@ -176,17 +181,24 @@ function chooseFitting(k: Rank, move: number, open: number, charged: boolean, al
   let count = 0;
   for (let a = 0; a < k.pooled; a++) {
     const id = k.pool[a] as number;
-    if (fits(policies, w, id, w.used, move, open, charged, altered)) k.fitting[count++] = id;
+    if (fits(policies, w, id, move, open, charged, altered)) k.fitting[count++] = id;
   }
   w.work += k.pooled * 3;
   return count;
 }
 
-function roughValue(k: Rank, there: Condition, weights: Float64Array, pending: boolean, fitting: number): number {
+function roughValue(
+  k: Rank,
+  there: Condition,
+  weights: Float64Array,
+  pending: boolean,
+  fitting: number,
+): number {
   const { world: w } = k;
   let least = dot(w, there.base, 0, weights);
   if (pending) return least;
-  for (let a = 0; a < fitting; a++) least = Math.min(least, costOf(k.policies, k.fitting[a] as number, weights));
+  for (let a = 0; a < fitting; a++)
+    least = Math.min(least, costOf(k.policies, k.fitting[a] as number, weights));
   w.work += fitting * w.faults;
   for (const cost of w.stopCost) least = Math.min(least, dot(w, cost, 0, weights));
   let first = -1;

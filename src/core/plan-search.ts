@@ -1,20 +1,53 @@
 /**
- * Look-ahead where the whole tree is too large: every move at the start, then ever deeper and wider on the promising
- * ones. A leaf is worth the base policy (rollout), or a policy found elsewhere in the tree if that is cheaper here.
- * Every value is the cost of a policy the rules allow, so stopping early loses strength, never truth.
+ * Look-ahead where the whole tree is too large. Every promising first move, then finer and finer: a state is looked
+ * into when what it might still save, its value less the known-fault bound, is more than a cut that halves each round.
+ * So likely states are looked into deeply and widely, unlikely ones not at all. A leaf is worth the base policy
+ * (rollout), or a policy found elsewhere in the tree if that is cheaper here. Every value is the cost of a policy the
+ * rules allow, so stopping early loses strength, never truth.
  */
 import type { Base } from './plan-base.ts';
 import { runBase } from './plan-base.ts';
 import type { Bound } from './plan-bound.ts';
 import { leastCost } from './plan-bound.ts';
+import type { Mark } from './plan-moves.ts';
+import {
+  begin,
+  follow,
+  frameNow,
+  hasPending,
+  immediate,
+  keyNow,
+  newMark,
+  undo,
+  ways,
+  weightNow,
+} from './plan-moves.ts';
 import type { Policies } from './plan-policies.ts';
-import { addBase, addPolicy, costOf, fits, newPolicies, record, reserve, useStep } from './plan-policies.ts';
+import { addBase, addStop, compose, costOf, fits, newPolicies } from './plan-policies.ts';
 import type { Rank } from './plan-rank.ts';
-import { newRank, rankMoves } from './plan-rank.ts';
+import { newRank, poolRoom, rankMoves } from './plan-rank.ts';
 import type { Table } from './plan-table.ts';
 import { find, insert, newTable } from './plan-table.ts';
-import type { Mark, World } from './plan-world.ts';
-import { begin, follow, frameNow, hasPending, immediate, keyNow, newMark, undo, ways, weightNow } from './plan-world.ts';
+import type { World } from './plan-world.ts';
+
+/** Moves remembered for each state, and then whether they were ranked among few. */
+const kept = 10;
+const stride = kept + 1;
+/** First moves looked at once; how many of them then more closely. */
+const once = 16;
+const closely = 8;
+/** The first cut, as a share of the value, and what each round makes of it. */
+const firstCut = 0.1;
+const finer = 0.5;
+/** Each move further down a ranking is looked into with a cut so much coarser. */
+const coarser = 6;
+/** In a ranking, the check that tells most comes no later than this, and is looked into like the third. */
+const tellingAt = 3;
+const asThird = 2;
+/** Up to so many cuts above the cut, a state ranks only the checks its parent found promising. */
+const few = 8;
+/** Work that a visit costs besides what is counted where it is done. */
+const visiting = 20;
 
 export interface Search {
   readonly world: World;
@@ -22,6 +55,7 @@ export interface Search {
   readonly bound: Bound;
   readonly policies: Policies;
   readonly rank: Rank;
+  /** An entry's `what` is its best policy, its `grade` the finest cut it was looked into with. */
   readonly table: Table;
   readonly limit: number;
   readonly levels: Level[];
@@ -30,12 +64,8 @@ export interface Search {
   readonly poolEntry: Int32Array;
   /** A policy that stops at once, for ways that cannot happen where the policy was found. */
   readonly giveUp: number;
-  readonly partial: number[];
-  /** Rankings kept: `kept` moves for each state ranked, −1 where there are fewer. */
   rankings: Int16Array;
   ranked: number;
-  /** A state whose value can fall by no more than this is not looked into. */
-  cut: number;
 }
 
 interface Level {
@@ -44,23 +74,18 @@ interface Level {
   /** Policies of the ways of the move looked into last, and of the best so far. */
   readonly kids: Int32Array;
   readonly bestKids: Int32Array;
+  /** Where the ranking of the state at this depth begins, −1 for none. */
   ranking: number;
 }
 
-/** Moves remembered for each state. */
-const kept = 10;
-/** How many of them are looked into, by effort. */
-export const tuning = {
-  first: 0.1,
-  ratio: 0.5,
-  roots: 8,
-  coarser: 4,
-  widen: 1,
-  pool: 40,
-  few: 8,
-  once: 24,
-};
-const w_depth = (x: Search) => x.world.depth;
+export interface RootMove {
+  readonly move: number;
+  readonly telling: number;
+  /** The best value found, Infinity where not looked at. */
+  value: number;
+  /** Place of the record of the policy that has this value. */
+  record: number;
+}
 
 export function newSearch(world: World, base: Base, bound: Bound, limit: number): Search {
   const policies = newPolicies(world);
@@ -73,75 +98,78 @@ export function newSearch(world: World, base: Base, bound: Bound, limit: number)
     table: newTable(),
     limit,
     levels: [],
-    poolWeight: new Float64Array(64),
-    partial: [],
-    poolEntry: new Int32Array(64),
-    giveUp: stopPolicy(world, policies),
-    rankings: new Int16Array(1024 * kept),
+    poolWeight: new Float64Array(poolRoom),
+    poolEntry: new Int32Array(poolRoom),
+    giveUp: addStop(policies, world),
+    rankings: new Int16Array(256 * stride),
     ranked: 0,
-    cut: 0,
   };
-}
-
-export interface RootMove {
-  readonly move: number;
-  readonly telling: number;
-  value: number;
-  /** Place of the record of the policy that has this value. */
-  record: number;
 }
 
 /** Every useful move from the situation now with the best value found for it, best first. */
 export function searchRoot(x: Search): RootMove[] {
   const { world: w } = x;
   const whole = runBase(w, x.base);
+  const efficient = x.base.length > 0 ? (w.remedies[x.base.order[0] as number] as number) : -1;
   const least = leastCost(w, x.bound);
-  rankMoves(x.rank, null);
-  const roots: RootMove[] = [];
-  for (let a = 0; a < x.rank.count; a++) {
-    const move = x.rank.moves[a] as number;
-    roots.push({ move, telling: x.rank.telling[a] as number, value: Infinity, record: -1 });
-  }
+  const roots = rankRoot(x);
   let best = whole;
-  const level = levelAt(x, w.depth);
-  const improve = (root: RootMove, effort: number, cap: number): void => {
-    const value = lookInto(x, root.move, effort, cap);
+  const { kids } = levelAt(x, w.depth);
+  const improve = (root: RootMove, cut: number, cap: number): void => {
+    const value = lookInto(x, root.move, cut, cap);
     if (value >= root.value) return;
+    const policy = compose(x.policies, w, root.move, kids);
     root.value = value;
-    const policy = compose(x, root.move, level.kids);
     root.record = x.policies.start[policy] as number;
-    if (value < best) {
-      best = value;
-      pool(x, policy, 1, -1);
-    }
+    if (value >= best) return;
+    best = value;
+    if (!hasPending(w)) pool(x, policy, weightNow(w), -1);
   };
-  const telling = [...roots].sort((a, b) => b.telling - a.telling || a.move - b.move).slice(0, 4);
-  const remedy = roots.findIndex((root) => root.move < w.steps && w.isCheck[root.move] === 0);
+  const telling = [...roots].sort((a, b) => b.telling - a.telling || a.move - b.move);
+  const firstRemedy = roots.findIndex((root) => root.move < w.steps && w.isCheck[root.move] === 0);
   roots.forEach((root, index) => {
-    if (index < tuning.once || index === remedy || telling.includes(root)) improve(root, Infinity, Infinity);
+    const special = index === firstRemedy || root.move === w.steps || telling.indexOf(root) < 4;
+    if (index < once || special) improve(root, Infinity, Infinity);
   });
   const order = () => roots.sort((a, b) => a.value - b.value || a.move - b.move);
   order();
-  for (let round = 0; round < 60 && w.work < x.limit && best > least * (1 + 1e-12); round++) {
-    const cut = tuning.first * tuning.ratio ** round * best;
-    const chosen = roots.slice(0, tuning.roots);
-    if (round <= 2) {
-      const telling = roots.slice(tuning.roots).sort((a, b) => b.telling - a.telling || a.move - b.move);
-      chosen.push(...telling.slice(0, 2));
+  let cut = firstCut * best;
+  for (let round = 0; round < 60 && w.work < x.limit && best > least * (1 + 1e-12); round++, cut *= finer) {
+    // Two checks may pay only together: those that tell most come along though alone they lose.
+    const also = telling.filter((root) => roots.indexOf(root) > asThird).slice(0, 2);
+    const others = roots.slice(0, closely).filter((root) => !also.includes(root));
+    const looks = [
+      ...others.map((root, index) => ({ root, index })),
+      ...also.map((root) => ({ root, index: asThird })),
+    ];
+    // What the base policy would do first tells nothing, so it looks dear until what follows it is searched as well:
+    // a check that comes before it anyway is only paid where it did not help.
+    const first = roots.find((root) => root.move === efficient);
+    if (first && roots.indexOf(first) > 0) looks.splice(1, 0, { root: first, index: 0 });
+    for (const { root, index } of looks) {
+      if (w.work < x.limit) improve(root, cut * coarser ** index, best);
     }
-    chosen.forEach((root, index) => {
-      if (w.work < x.limit) improve(root, cut * tuning.coarser ** index, best);
-    });
     order();
   }
   return roots;
 }
 
+function rankRoot(x: Search): RootMove[] {
+  const { rank } = x;
+  rankMoves(rank, null);
+  return Array.from({ length: rank.count }, (_, a) => ({
+    move: rank.moves[a] as number,
+    telling: rank.telling[a] as number,
+    value: Infinity,
+    record: -1,
+  }));
+}
+
 /**
- * Cost of a move and what follows, with `effort` spent on each way; Infinity where it cannot be below `cap`. The
- * policies of its ways are left in `kids` of this depth.
+ * Cost of a move and what follows; Infinity where it cannot be below `cap`. The policies of its ways are left in
+ * `kids` of this depth.
  */
-function lookInto(x: Search, move: number, effort: number, cap: number): number {
+function lookInto(x: Search, move: number, cut: number, cap: number): number {
   const { world: w } = x;
   const { mark, parts, kids } = levelAt(x, w.depth);
   let value = immediate(w, move) * weightNow(w);
@@ -159,55 +187,55 @@ function lookInto(x: Search, move: number, effort: number, cap: number): number 
       kids[way] = x.giveUp;
       continue;
     }
-    const entry = visit(x, effort);
-    kids[way] = x.table.move[entry] as number;
+    const entry = visit(x, cut);
+    kids[way] = x.table.what[entry] as number;
     value += (x.table.value[entry] as number) - (parts[way] as number);
   }
   undo(w, move, mark);
   return value < cap ? value : Infinity;
 }
 
-/** Makes the best of the situation now with so much effort; returns its entry, whose `move` is its best policy. */
-function visit(x: Search, effort: number): number {
+/** Makes the best of the situation now as far as the cut says; returns its entry. */
+function visit(x: Search, cut: number): number {
   const { world: w, table: t } = x;
+  w.work += visiting;
   const key = keyNow(w);
   let entry = find(t, key);
-  if (entry >= 0 && ((t.depth[entry] as number) <= effort || w.work > x.limit)) return entry;
+  if (entry >= 0 && ((t.grade[entry] as number) <= cut || w.work > x.limit)) return entry;
   if (entry < 0) {
     entry = insert(t, key);
-    t.depth[entry] = Infinity;
+    t.grade[entry] = Infinity;
     t.value[entry] = runBase(w, x.base);
-    t.move[entry] = addBase(x.policies, w, x.base);
+    t.what[entry] = addBase(x.policies, w, x.base);
   }
-  if (!hasPending(w)) borrow(x, entry);
-  if (effort === Infinity || w.work > x.limit) return entry;
+  const pending = hasPending(w);
+  if (!pending) borrow(x, entry);
+  if (cut === Infinity || w.work > x.limit) return entry;
   let best = t.value[entry] as number;
   const gap = best - leastCost(w, x.bound);
-  if (gap <= effort) return entry;
-  const few = gap < effort * tuning.few && w.depth > 1;
-  if ((t.ranking[entry] as number) < 0 || (!few && x.partial[entry] === 1)) keepRanking(x, entry, few);
-  const from = t.ranking[entry] as number;
-  const width = Math.min(1 + Math.floor(Math.log2(gap / effort) * tuning.widen), kept);
-  const { kids, bestKids } = levelAt(x, w.depth);
-  levelAt(x, w.depth).ranking = from;
+  if (gap <= cut) return entry;
+
+  const level = levelAt(x, w.depth);
+  const from = rankingOf(x, entry, gap < cut * few);
+  level.ranking = from;
+  const width = Math.min(1 + Math.floor(Math.log2(gap / cut)), kept);
   let bestMove = -1;
-  for (let a = from; a < from + width; a++) {
-    const move = x.rankings[a] as number;
-    if (move < 0) break;
-    const value = lookInto(x, move, effort * tuning.coarser ** (a - from), best);
-    if (value < best) {
-      best = value;
-      bestMove = move;
-      bestKids.set(kids);
-    }
+  for (let a = 0; a < width; a++) {
+    const move = x.rankings[from + a] as number;
+    if (move < 0 || (a > 0 && w.work > x.limit)) break;
+    const value = lookInto(x, move, cut * coarser ** (a === tellingAt ? asThird : a), best);
+    if (value >= best) continue;
+    best = value;
+    bestMove = move;
+    level.bestKids.set(level.kids);
   }
   if (bestMove >= 0) {
-    const policy = compose(x, bestMove, bestKids);
-    t.move[entry] = policy;
+    const policy = compose(x.policies, w, bestMove, level.bestKids);
+    t.what[entry] = policy;
     t.value[entry] = best;
-    if (!hasPending(w)) pool(x, policy, weightNow(w), entry);
+    if (!pending) pool(x, policy, weightNow(w), entry);
   }
-  t.depth[entry] = effort;
+  t.grade[entry] = cut;
   return entry;
 }
 
@@ -218,74 +246,26 @@ function borrow(x: Search, entry: number): void {
   let best = t.value[entry] as number;
   for (let a = 0; a < rank.pooled; a++) {
     const id = rank.pool[a] as number;
-    if (!fits(policies, w, id, w.used, -1, w.open, w.charged, w.altered)) continue;
+    if (!fits(policies, w, id, -1, w.open, w.charged, w.altered)) continue;
     const cost = costOf(policies, id, frame);
     w.work += w.faults;
-    if (cost < best) {
-      best = cost;
-      t.move[entry] = id;
-    }
+    if (cost >= best) continue;
+    best = cost;
+    t.what[entry] = id;
   }
   w.work += rank.pooled * 3;
   t.value[entry] = best;
 }
 
-/** The policy of a move and, for each way it may go on, the policy given. */
-function compose(x: Search, move: number, kids: Int32Array): number {
-  const { world: w, policies: p } = x;
-  const count = ways(w, move);
-  const at = reserve(p, 2 + count);
-  p.tape[at] = move;
-  p.tape[at + 1] = count;
-  for (let way = 0; way < count; way++) p.tape[at + 2 + way] = p.start[kids[way] as number] as number;
-  const id = addPolicy(p, w, at);
-  const { prices, uses } = p;
-  const to = id * w.faults;
-  const first = immediate(w, move);
-  for (let f = 0; f < w.faults; f++) prices[to + f] = first;
-  for (let k = 0; k < p.words; k++) uses[id * p.words + k] = 0;
-  p.needy[id] = 0;
-  for (let way = 0; way < count; way++) {
-    const kid = kids[way] as number;
-    const from = kid * w.faults;
-    const row = move < w.steps && w.isCheck[move] === 1 ? ((w.rows[move] as readonly Float64Array[])[way] as Float64Array) : null;
-    for (let f = 0; f < w.faults; f++) {
-      const share = row === null ? 1 : (row[f] as number);
-      prices[to + f] = (prices[to + f] as number) + share * (prices[from + f] as number);
-    }
-    for (let k = 0; k < p.words; k++) {
-      uses[id * p.words + k] = (uses[id * p.words + k] as number) | (uses[kid * p.words + k] as number);
-    }
-    if (p.needy[kid] === 1) p.needy[id] = 1;
-  }
-  w.work += w.faults * (count + 1);
-  if (move < w.steps) {
-    useStep(p, w, id, move);
-    const r = w.remedyOf[move] as number;
-    if (r >= 0 && (w.stage[move] as number) * 0 === 0 && w.manner[r] !== 2) survive(w, r, prices, to, first);
-  } else {
-    for (let a = w.pendingFrom; a < w.pendingTo; a++) survive(w, w.remedyOf[w.pending[a] as number] as number, prices, to, first);
-  }
-  return id;
-}
-
-/** Takes the share that a remedy cures off what comes after the first cost. */
-function survive(w: World, r: number, prices: Float64Array, offset: number, first: number): void {
-  for (let e = w.cureFrom[r] as number; e < (w.cureFrom[r + 1] as number); e++) {
-    const f = offset + (w.cureFault[e] as number);
-    prices[f] = first + ((prices[f] as number) - first) * (1 - (w.cure[e] as number));
-  }
-}
-
 /** Puts a policy among those tried elsewhere, in place of an older one of the same state or of a less likely place. */
 function pool(x: Search, policy: number, weight: number, entry: number): void {
   const { rank } = x;
-  let at = -1;
-  for (let a = 0; a < rank.pooled; a++) if (entry >= 0 && x.poolEntry[a] === entry) at = a;
-  if (at < 0 && rank.pooled < tuning.pool) at = rank.pooled++;
+  let at = entry < 0 ? -1 : x.poolEntry.subarray(0, rank.pooled).indexOf(entry);
+  if (at < 0 && rank.pooled < poolRoom) at = rank.pooled++;
   if (at < 0) {
-    for (let a = 0; a < rank.pooled; a++) {
-      if (at < 0 || (x.poolWeight[a] as number) < (x.poolWeight[at] as number)) at = a;
+    at = 0;
+    for (let a = 1; a < rank.pooled; a++) {
+      if ((x.poolWeight[a] as number) < (x.poolWeight[at] as number)) at = a;
     }
     if ((x.poolWeight[at] as number) > weight) return;
   }
@@ -294,43 +274,37 @@ function pool(x: Search, policy: number, weight: number, entry: number): void {
   x.poolEntry[at] = entry;
 }
 
-function stopPolicy(w: World, p: Policies): number {
-  let least = 0;
-  const sums = w.stopCost.map((cost) => cost.reduce((total, value) => total + value, 0));
-  for (let k = 1; k < w.stops; k++) if ((sums[k] as number) < (sums[least] as number)) least = k;
-  const id = addPolicy(p, w, record(p, w.steps + 1 + least, []));
-  p.prices.set(w.stopCost[least] as Float64Array, id * w.faults);
-  return id;
-}
-
-/** Ranks the moves of the situation now and keeps the first: by rough value, the most telling check among them. */
-function keepRanking(x: Search, entry: number, few: boolean): void {
-  const { rank } = x;
-  const parent = few ? (levelAt(x, w_depth(x) - 1).ranking as number) : -1;
+/** Where the ranking of the situation now begins; made where there is none, or only one among few and that is not enough. */
+function rankingOf(x: Search, entry: number, fewWillDo: boolean): number {
+  const { rank, world: w, table: t } = x;
+  const known = t.ranking[entry] as number;
+  if (known >= 0 && (fewWillDo || x.rankings[known + kept] === 0)) return known;
+  const parent = fewWillDo && w.depth > 1 ? levelAt(x, w.depth - 1).ranking : -1;
   rankMoves(rank, parent < 0 ? null : x.rankings.subarray(parent, parent + kept));
-  x.partial[entry] = parent < 0 ? 0 : 1;
-  const from = x.ranked;
-  x.ranked += kept;
+
+  const from = known >= 0 ? known : x.ranked;
+  if (known < 0) x.ranked += stride;
   if (x.rankings.length < x.ranked) {
     const longer = new Int16Array(x.rankings.length * 2);
     longer.set(x.rankings);
     x.rankings = longer;
   }
   x.rankings.fill(-1, from, from + kept);
-  let most = -1;
-  for (let a = 0; a < rank.count; a++) {
-    if ((rank.telling[a] as number) > 0 && (most < 0 || (rank.telling[a] as number) > (rank.telling[most] as number))) most = a;
+  x.rankings[from + kept] = parent < 0 ? 0 : 1;
+  // By rough value, but for the check that tells most.
+  let telling = 0;
+  for (let a = 1; a < rank.count; a++) {
+    if ((rank.telling[a] as number) > (rank.telling[telling] as number)) telling = a;
   }
-  let at = from;
-  for (let a = 0; a < rank.count && at < from + kept; a++) {
-    if (at === from + 3 && most >= 3 && a <= most) {
-      x.rankings[at++] = rank.moves[most] as number;
-      if (at >= from + kept) break;
-    }
-    if (a === most && most >= 3) continue;
-    x.rankings[at++] = rank.moves[a] as number;
+  const moved = telling > tellingAt && (rank.telling[telling] as number) > 0;
+  for (let a = 0; a < Math.min(rank.count, kept); a++) {
+    let source = a;
+    if (moved && a === tellingAt) source = telling;
+    else if (moved && a > tellingAt && a <= telling) source = a - 1;
+    x.rankings[from + a] = rank.moves[source] as number;
   }
-  x.table.ranking[entry] = from;
+  t.ranking[entry] = from;
+  return from;
 }
 
 function levelAt(x: Search, depth: number): Level {

@@ -34,7 +34,8 @@ export function makeKeys(problem: Problem, state: ProblemState): Keys {
     if (step.kind === 'check') {
       return { seen: Array.from({ length: left }, () => grow(step.outcomes.length + 1)), did: 0, waits: 0 };
     }
-    const waits = step.stage >= 0 && !step.alone;
+    // One outside is pending only at the start, while its own wait goes on.
+    const waits = (step.stage >= 0 && !step.alone) || waiting(index) > 0;
     return { seen: [], did: grow(left + 1), waits: waits ? grow(left + waiting(index) + 1) : 0 };
   });
   const unique = states <= span;
@@ -99,17 +100,16 @@ function mix(value: number): number {
   return x ^ (x >>> 16);
 }
 
-/** Open addressing; entry e of the table owns `value[e]`, `move[e]`, … */
+/** Open addressing; entry e of the table owns `value[e]`, `what[e]`, … */
 export interface Table {
   keys: Float64Array;
   slots: Int32Array;
   count: number;
-  /** Best value found, or, where `depth` is `bounded`, a value it cannot be below. */
   value: Float64Array;
-  /** The move that has it; −1: the base policy. */
-  move: Int32Array;
-  depth: Float64Array;
-  /** Where the entry's ranking of moves begins, −1 for none. */
+  /** What the value stands for and how well it is known: each search says what it keeps here. */
+  what: Int32Array;
+  grade: Float64Array;
+  /** Where the state's ranking of moves begins, −1 for none. */
   ranking: Int32Array;
 }
 
@@ -120,8 +120,8 @@ export function newTable(): Table {
     slots: new Int32Array(room * 2).fill(-1),
     count: 0,
     value: new Float64Array(room),
-    move: new Int32Array(room),
-    depth: new Float64Array(room),
+    what: new Int32Array(room),
+    grade: new Float64Array(room),
     ranking: new Int32Array(room),
   };
 }
@@ -141,7 +141,7 @@ export function insert(t: Table, key: number): number {
   if (t.count === t.keys.length) enlarge(t);
   const entry = t.count++;
   t.keys[entry] = key;
-  t.move[entry] = -1;
+  t.what[entry] = -1;
   t.ranking[entry] = -1;
   place(t, key, entry);
   return entry;
@@ -162,8 +162,8 @@ function enlarge(t: Table): void {
   };
   t.keys = longer(t.keys, new Float64Array(room));
   t.value = longer(t.value, new Float64Array(room));
-  t.move = longer(t.move, new Int32Array(room));
-  t.depth = longer(t.depth, new Float64Array(room));
+  t.what = longer(t.what, new Int32Array(room));
+  t.grade = longer(t.grade, new Float64Array(room));
   t.ranking = longer(t.ranking, new Int32Array(room));
   t.slots = new Int32Array(room * 2).fill(-1);
   for (let entry = 0; entry < t.count; entry++) place(t, t.keys[entry] as number, entry);

@@ -6,12 +6,8 @@ import { newBase, runBase } from './plan-base.ts';
 import { leastCost, newBound } from './plan-bound.ts';
 import type { Exact } from './plan-exact.ts';
 import { moveValue, newExact, recordMove, useful } from './plan-exact.ts';
-import type { Policies } from './plan-policies.ts';
-import { newPolicies, record, recordBase } from './plan-policies.ts';
-import { newSearch, searchRoot } from './plan-search.ts';
-import type { Walk } from './plan-walk.ts';
-import { forecast, newTally, walk } from './plan-walk.ts';
-import type { World } from './plan-world.ts';
+import type { Forecaster } from './plan-forecast.ts';
+import { forecastFor, newForecaster } from './plan-forecast.ts';
 import {
   allowed,
   asChoice,
@@ -19,24 +15,32 @@ import {
   follow,
   hasPending,
   immediate,
-  makeWorld,
   newMark,
   undo,
   ways,
   weightNow,
-} from './plan-world.ts';
+} from './plan-moves.ts';
+import type { Policies } from './plan-policies.ts';
+import { newPolicies, record, recordBase } from './plan-policies.ts';
+import { newSearch, searchRoot } from './plan-search.ts';
+import type { World } from './plan-world.ts';
+import { batched, makeWorld } from './plan-world.ts';
 import type { Choice, Plan, Problem, ProblemState } from './problem.ts';
 import { nothingSeen, works, worksNot } from './problem.ts';
 
 export { efficiency, initialState, sequenceCost } from './problem-rules.ts';
 
 /** About 8 ms for twenty faults and forty-five steps on a small server's core. */
-export const defaultBudget = 4_000_000;
+export const defaultBudget = 3_500_000;
 
 /** Values this close, relative to their size, count as equal. */
 const tie = 1e-9;
 /** The whole tree is tried when it has at most this many states for each unit of budget. */
-const statesPerUnit = 0.5;
+const statesPerUnit = 3;
+/** Share of the budget after which that is given up. */
+const share = 0.5;
+/** Rivals shown with a plan. */
+const shownRivals = 5;
 
 interface Option {
   readonly move: number;
@@ -60,7 +64,7 @@ export function solve(problem: Problem, state: ProblemState, budget: number): Pl
 
   const { states, unique } = w.keys;
   if (unique && states <= budget * statesPerUnit) {
-    const x = newExact(w, base, bound, budget * (states <= budget / 200 ? 1 : 0.6));
+    const x = newExact(w, base, bound, budget * share);
     options = exactRoot(x);
     exact = !x.gaveUp;
   }
@@ -77,27 +81,41 @@ export function solve(problem: Problem, state: ProblemState, budget: number): Pl
   const slack = tie * Math.max(Math.abs(best), 1e-9);
   const chosen = options.filter((option) => option.value <= best + slack).sort(byFirstStep(w))[0] as Option;
 
-  // The look-ahead is never worse than the base policy, save by rounding or by what its own first step reconsiders.
   let start = chosen.record(policies);
   if (runBase(w, base) < best - slack) start = recordBase(policies, w, base);
-  const plan = planOf({ world: w, policies, marks: [] }, start);
+  // Where no policy is cheaper than with every fault known, it does not matter how the tree was searched.
+  exact ||= best <= leastCost(w, bound) + slack;
+  const plan = planOf(newForecaster(w, policies), start);
   return { ...plan, rivals: rivals(w, options, plan.choice), exact, nodes: w.work };
 }
 
-/** Values of all moves worth considering; those above the best are bounds until `rivals` asks for more. */
+/** Values of all moves worth considering: exact, save that a move clearly not the best may have an upper bound. */
 function exactRoot(x: Exact): Option[] {
   const { world: w } = x;
-  const options: Option[] = [];
-  let best = runBase(w, x.base);
   const last = hasPending(w) ? w.steps : w.steps - 1;
-  for (let move = 0; move <= last && !x.gaveUp; move++) {
+  const options: { move: number; value: number; record: Option['record'] }[] = [];
+  const missed: typeof options = [];
+  let best = runBase(w, x.base);
+  for (let move = 0; move <= last; move++) {
     if (move < w.steps && !(allowed(w, move) && useful(w, move))) continue;
     const cap = best + 2 * tie * Math.max(Math.abs(best), 1e-9);
     const value = moveValue(x, move, cap);
     if (x.gaveUp) return [];
-    options.push({ move, value: value < cap ? value : oneStep(x, move), record: (policies) => recordMove(x, policies, move) });
-    best = Math.min(best, value);
+    const option = { move, value, record: (policies: Policies) => recordMove(x, policies, move) };
+    options.push(option);
+    if (value < cap) best = Math.min(best, value);
+    else missed.push(option);
   }
+  // For comparison: the others too, as far as a little more work goes.
+  for (const option of missed) option.value = oneStep(x, option.move);
+  missed.sort((a, b) => a.value - b.value || a.move - b.move);
+  x.limit = Math.min(x.limit, 1.3 * w.work + 20_000);
+  for (const option of missed.slice(0, shownRivals)) {
+    const value = moveValue(x, option.move, Infinity);
+    if (x.gaveUp) break;
+    option.value = value;
+  }
+  x.gaveUp = false;
   return options;
 }
 
@@ -141,23 +159,35 @@ function byFirstStep(w: World): (a: Option, b: Option) => number {
 
 type Planned = Omit<Plan, 'rivals' | 'exact' | 'nodes'>;
 
-function planOf(walker: Walk, start: number): Planned {
-  const { world: w, policies } = walker;
-  const move = policies.tape[start] as number;
-  const tally = newTally();
+function planOf(x: Forecaster, start: number): Planned {
+  const { world: w, policies: p } = x;
+  const move = p.tape[start] as number;
+  const choice = asChoice(w, move);
+  const whole = forecastFor(x, start);
+  if (choice.kind === 'stop') return { choice, after: [], ...whole };
+
+  const isCheck = choice.kind === 'step' && w.isCheck[move] === 1;
   const after: Plan['after'][number][] = [];
-  walk(walker, start, tally, (way, mass, next, part) => {
-    const outcome = w.isCheck[move] === 1 ? way : hasPending(w) ? nothingSeen : worksNot;
-    const choice = asChoice(w, policies.tape[next] as number);
-    after.push({ outcome, probability: mass, next: choice, forecast: forecast(part, mass) });
-  });
-  const tested = move === w.steps || (move < w.steps && w.isCheck[move] === 0 && after[0]?.outcome !== nothingSeen);
-  const cured = 1 - after.reduce((total, way) => total + way.probability, 0);
-  if (tested && cured > 0) {
-    const nothingMore = { cost: 0, minutes: 0, wait: 0, money: 0, chance: 1 };
-    after.unshift({ outcome: works, probability: cured, next: null, forecast: nothingMore });
+  const mark = newMark();
+  const total = weightNow(w);
+  begin(w, move, mark);
+  let still = 0;
+  for (let way = 0; way < ways(w, move); way++) {
+    const probability = follow(w, move, way);
+    if (!(probability > 0)) continue;
+    still += probability;
+    const record = p.tape[start + 2 + way] as number;
+    const outcome = isCheck ? way : hasPending(w) ? nothingSeen : worksNot;
+    const next = asChoice(w, p.tape[record] as number);
+    after.push({ outcome, probability, next, forecast: forecastFor(x, record) });
   }
-  return { choice: asChoice(w, move), after, ...forecast(tally, 1) };
+  const tested = !isCheck && !hasPending(w);
+  undo(w, move, mark);
+  if (tested && total - still > 0) {
+    const nothingMore = { cost: 0, minutes: 0, wait: 0, money: 0, chance: 1 };
+    after.unshift({ outcome: works, probability: total - still, next: null, forecast: nothingMore });
+  }
+  return { choice, after, ...whole };
 }
 
 function rivals(w: World, options: readonly Option[], choice: Choice): Plan['rivals'] {
@@ -170,9 +200,10 @@ function rivals(w: World, options: readonly Option[], choice: Choice): Plan['riv
   const kinds = new Set<string>();
   const first = others.filter((option) => !kinds.has(kindOf(option.move)) && kinds.add(kindOf(option.move)));
   const rest = others.filter((option) => !first.includes(option));
-  const shown = [...first, ...rest.slice(0, 5 - first.length)].sort(
-    (a, b) => a.value - b.value || a.move - b.move,
-  );
+  const shown = [
+    ...first.slice(0, shownRivals),
+    ...rest.slice(0, Math.max(shownRivals - first.length, 0)),
+  ].sort((a, b) => a.value - b.value || a.move - b.move);
   return shown.map((option) => ({ choice: asChoice(w, option.move), cost: option.value }));
 }
 
@@ -190,7 +221,7 @@ export function basePolicy(problem: Problem, state: ProblemState): { cost: numbe
   }
   while (b.next[at] !== at) {
     const to = b.next[at] as number;
-    const batch = w.manner[b.order[at] as number] === 2;
+    const batch = w.manner[b.order[at] as number] === batched;
     for (; at < to; at++) order.push(step(at));
     if (batch) order.push({ kind: 'test' });
   }

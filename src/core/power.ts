@@ -1,6 +1,13 @@
 import type { Question } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 
+/** Whether answering a question takes hands behind a cover, to look, measure or mend. */
+export function isInside(flow: Flow, question: Question): boolean {
+  if (question.kind !== 'check' && question.kind !== 'do') return false;
+  const steps = [...flow.checks, ...flow.remedies];
+  return steps.some((step) => step.id === question.step && step.access !== 'outside');
+}
+
 /**
  * Whether the appliance is powered in answering a question: not at all, in the course of it, or after it was prepared
  * inside and shut again.

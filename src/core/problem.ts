@@ -31,6 +31,7 @@ export interface Problem {
   /** Number of faults, F. They are exclusive and exhaustive. */
   readonly faults: number;
   readonly steps: readonly ProblemStep[];
+  /** At most 20. */
   readonly stages: readonly ProblemStage[];
   /** At least one. The cheapest ends the case. */
   readonly stops: readonly ProblemStop[];

@@ -25,7 +25,10 @@ const waitAgain = 15;
 /** IEC 62368-1, table 4: 60 V d.c. is the limit of ES1. */
 const es1 = 60;
 
-/** `readings` are those of this proof so far; `value` in volts, its sign of no matter. */
+/**
+ * `readings` are those of this proof so far; `value` in volts, its sign of no matter. `points` is the whole order: the
+ * known source, every place to be measured, the known source again. Nothing is proven with one of them left out.
+ */
 export function judgeProof(
   readings: World['readings'],
   point: string,
@@ -34,6 +37,15 @@ export function judgeProof(
 ): ProofVerdict {
   const volts = Math.abs(value);
   if (!Number.isFinite(volts)) return { kind: 'repeat', words: 'I need a number in volts, such as 0.2 V.' };
+  const inOrder =
+    points.indexOf(point) === readings.length && readings.every((one, i) => one.point === points[i]);
+  const dead = readings.slice(1).every((one) => Math.abs(one.value) < dischargedBelow);
+  if (!inOrder || !dead) {
+    return {
+      kind: 'void',
+      words: 'A measurement is missing or out of order, so nothing is proven. We begin the proof again.',
+    };
+  }
   if (point === points[0]) {
     if (volts < sourceLow) {
       return {
@@ -47,6 +59,10 @@ export function judgeProof(
     return { kind: 'next' };
   }
   if (point === points.at(-1)) {
+    // Every point, in order, in this one proof.
+    if (readings.map((reading) => reading.point).join() !== points.slice(0, -1).join()) {
+      return { kind: 'void', words: 'Some measurements are missing. We begin the proof again.' };
+    }
     const before = Math.abs(readings.find((reading) => reading.point === points[0])?.value ?? 0);
     return before >= sourceLow && Math.abs(volts - before) <= sourceDrift * before
       ? { kind: 'proven' }

@@ -1,6 +1,6 @@
 import type { Answer, Case, Event, Happening, Question, Unnumbered, World } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
-import { powers } from './power.ts';
+import { isInside, powers } from './power.ts';
 
 /** What an event changes in a case. Nothing here decides; the same events give the same case. */
 
@@ -64,7 +64,7 @@ export function reduce(kase: Case, event: Event, flow: Flow | null): Case {
     seq: event.seq,
     demonstration: kase.demonstration || event.demonstration === true,
   };
-  return isAnswer(event) ? afterAnswer(next, event) : afterHappening(next, event, flow);
+  return isAnswer(event) ? afterAnswer(next, event, flow) : afterHappening(next, event, flow);
 }
 
 const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
@@ -82,16 +82,19 @@ const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
 ]);
 export const isAnswer = (event: Event): event is Answer => answerKinds.has(event.kind);
 
-function afterAnswer(kase: Case, answer: Answer): Case {
+function afterAnswer(kase: Case, answer: Answer, flow: Flow | null): Case {
   const answers = [...kase.answers, answer];
+  // What somebody else adds meanwhile ends no wait; only the wait for a part is over with an answer.
+  const waits = kase.stopped || (kase.rest !== null && !kase.rest.key.startsWith('part:'));
   const base: Case = {
     ...kase,
     answers,
-    state: kase.state === 'resting' ? 'asking' : kase.state,
+    state: kase.state === 'resting' && !waits ? 'asking' : kase.state,
     question: null,
-    rest: null,
+    rest: waits ? kase.rest : null,
     again: null,
     guess: null,
+    world: seenFromFront(kase, answer, flow) ? { ...kase.world, open: [] } : kase.world,
   };
   switch (answer.kind) {
     case 'set-aside':
@@ -105,6 +108,14 @@ function afterAnswer(kase: Case, answer: Answer): Case {
     default:
       return { ...base, stuck: 0 };
   }
+}
+
+/** Whoever tells what a look showed has put the covers back on before; until then they count as off. */
+function seenFromFront(kase: Case, answer: Answer, flow: Flow | null): boolean {
+  const { question } = kase;
+  const told = answer.kind === 'answered' || answer.kind === 'read';
+  if (!told || flow === null || question === null || answer.by !== kase.hands) return false;
+  return question.step === answer.step && powers(flow, question) === 'look';
 }
 
 const unproven = (world: World): World => ({
@@ -131,26 +142,31 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       };
     case 'flow-taken':
       return { ...kase, flow: event.flow, version: event.version };
-    case 'joined':
+    case 'joined': {
+      // Whoever's standing changed has to prove again, from the first reading.
+      const again = event.person === kase.hands && Object.hasOwn(kase.people, event.person);
+      const proving = kase.question?.kind === 'prove' || kase.question?.kind === 'live';
       return {
         ...kase,
         people: {
           ...kase.people,
           [event.person]: { id: event.person, name: event.name, level: event.level, roles: event.roles },
         },
-        // Whoever's standing changed has to prove again.
-        world: event.person === kase.hands && kase.people[event.person] ? unproven(world) : world,
+        question: again && proving ? null : kase.question,
+        world: again ? unproven(world) : world,
       };
+    }
     case 'noted':
       return { ...kase, words: [...kase.words, event.words] };
     case 'photographed':
       return { ...kase, photos: [...kase.photos, ...event.references] };
     case 'proposed':
-      return { ...kase, proposed: event.complaints };
+      return { ...kase, proposed: event.complaints, question: null };
     case 'put':
       return {
         ...kase,
-        state: kase.rest ? 'resting' : 'asking',
+        // A doubt is asked about while people have the case, too; it stays with them.
+        state: kase.state === 'with people' ? 'with people' : kase.rest ? 'resting' : 'asking',
         question: event.question,
         told: [...kase.told, ...event.told],
         asked: kase.asked + 1,
@@ -159,9 +175,13 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       };
     case 'guessed':
       return { ...kase, guess: event.answer };
-    case 'undone':
+    case 'undone': {
+      // A wait for the charge to fall stays, whatever is taken back.
+      const waits = kase.stopped || kase.rest?.key === 'discharge';
       return {
         ...kase,
+        state: kase.state === 'resting' && !waits ? 'asking' : kase.state,
+        rest: waits ? kase.rest : null,
         answers: kase.answers.filter((answer) => answer.seq !== event.undone),
         question: null,
         again: event.again ? stepOf(kase.answers.find((answer) => answer.seq === event.undone)) : null,
@@ -169,6 +189,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         stuck: 0,
         world: unproven(world),
       };
+    }
     case 'doubted':
       return { ...kase, doubted: [...kase.doubted, event.step] };
     case 'unplugged':
@@ -180,6 +201,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
           unplugged: { at: event.at, by: event.by, demonstration: event.demonstration === true },
           readings: [],
           proof: null,
+          live: null,
         },
       };
     case 'stage-opened':
@@ -188,7 +210,17 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       return { ...kase, question: null, world: { ...world, open: [], live: null } };
     case 'proof-read': {
       const reading = { point: event.point, value: event.value, at: event.at };
-      return { ...kase, question: null, world: { ...world, readings: [...world.readings, reading] } };
+      const { unplugged } = world;
+      return {
+        ...kase,
+        question: null,
+        world: {
+          ...world,
+          readings: [...world.readings, reading],
+          // Measured under a moved clock, all of the preparation holds on that clock only.
+          unplugged: unplugged && event.demonstration ? { ...unplugged, demonstration: true } : unplugged,
+        },
+      };
     }
     case 'proof-dropped':
       return { ...kase, question: null, world: unproven(world) };
@@ -200,6 +232,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
           ...world,
           charged: false,
           readings: [],
+          live: null,
           proof: { by: event.by, at: event.at, demonstration: event.demonstration === true },
         },
       };
@@ -212,8 +245,10 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
     case 'flagged':
       return {
         ...kase,
+        ...heeded(kase),
         question: null,
-        alarm: false,
+        // A guess at what happened does not answer what the danger button asked.
+        alarm: kase.alarm && !event.sure,
         flags: [
           ...kase.flags.filter((flag) => flag.flag !== event.flag),
           { flag: event.flag, sure: event.sure, words: event.words, at: event.at },
@@ -221,7 +256,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         world: unseen(world),
       };
     case 'alarmed':
-      return { ...kase, alarm: true, question: null, world: unseen(world) };
+      return { ...kase, ...heeded(kase), alarm: true, question: null, world: unseen(world) };
     case 'all-clear':
       return { ...kase, alarm: false, question: null };
     case 'unflagged':
@@ -229,6 +264,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
     case 'cleared':
       return {
         ...kase,
+        question: null,
         clearance: {
           tier: event.tier,
           person: event.person,
@@ -251,6 +287,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       return {
         ...kase,
         state: 'with people',
+        stopped: false,
         question: null,
         rest: null,
         handover: { reason: event.reason, danger: event.danger, at: event.at, next: event.next, taken: null },
@@ -260,7 +297,10 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       return {
         ...kase,
         state: 'with people',
+        stopped: false,
         question: null,
+        rest: null,
+        outcome: null,
         hands: event.hands ? event.by : kase.hands,
         handover: {
           ...(kase.handover ?? { reason: 'asked', danger: false, at: event.at, next: null }),
@@ -290,6 +330,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       return {
         ...kase,
         state: 'settled',
+        stopped: false,
         question: null,
         rest: null,
         outcome: {
@@ -304,8 +345,10 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       return {
         ...kase,
         state: 'settled',
+        stopped: false,
         question: null,
         rest: null,
+        flags: kase.flags.map((flag) => ({ ...flag, words: '' })),
         words: [],
         photos: [],
         advice: [],
@@ -319,19 +362,25 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
   }
 }
 
+/** Danger is asked about in a rest, too. A wait for the charge begins anew afterwards, since nobody saw the plug meanwhile. */
+function heeded(kase: Case): Pick<Case, 'state' | 'rest' | 'stopped'> {
+  const rest = kase.rest?.key === 'discharge' ? null : kase.rest;
+  return { state: kase.state === 'resting' && rest === null ? 'asking' : kase.state, rest, stopped: false };
+}
+
 /** Putting a question that powers the appliance counts as power from that moment, whatever comes back. */
 function afterPut(world: World, question: Question, flow: Flow | null): World {
   const power = flow === null ? 'none' : powers(flow, question);
+  // A look is put right by the next step inside, whose instructions begin with it.
+  const altered = flow !== null && isInside(flow, question) ? null : world.altered;
   switch (power) {
     case 'none':
-      // A look is put right by the next step inside, whose instructions begin with it.
-      return question.kind === 'do' || question.kind === 'check'
-        ? { ...world, altered: world.charged ? world.altered : null }
-        : world;
+      return { ...world, altered };
     case 'on':
-      return { ...unseen(world), altered: null };
+      return { ...unseen(world), altered };
     case 'look':
-      return { ...unseen(world), open: [], altered: question.step };
+      // The covers go back on before power, but who cannot do it may stop half-way: they count as off until it is told.
+      return { ...unseen(world), altered: question.step };
     default:
       return power satisfies never;
   }

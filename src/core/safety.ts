@@ -1,4 +1,4 @@
-import type { Case, Question } from '../../shared/case.ts';
+import type { Case, Participant, Question } from '../../shared/case.ts';
 import type { Flow, Level, Limit, Tier } from '../../shared/flow.ts';
 import { type Demand, demandOf, pathTo } from './demand.ts';
 
@@ -45,7 +45,9 @@ export function gate(
   }
   for (const stage of demand.through) if (!kase.world.open.includes(stage)) return { why: 'shut' };
   if (demand.allShut && kase.world.open.length > 0) return { why: 'open' };
-  if (demand.proof && !proofHolds(kase, flow, at, demonstration)) return { why: 'no-proof' };
+  // Closing what lies behind the first cover is work inside.
+  const inside = demand.proof || (question.kind === 'shut' && kase.world.open.length > 1);
+  if (inside && !proofHolds(kase, flow, at, demonstration)) return { why: 'no-proof' };
   if (demand.tier === 'live' && question.kind !== 'live' && !liveAgreed(kase, question)) {
     return { why: 'no-live-terms' };
   }
@@ -81,13 +83,17 @@ function exceeds(demand: Demand, limit: Limit, flow: Flow): boolean {
   return demand.path.some((stage) => !allowed.includes(stage));
 }
 
+/** What the platform says of somebody; undefined for who was never seen here, whatever they are called. */
+export const personOf = (kase: Case, id: string): Participant | undefined =>
+  Object.hasOwn(kase.people, id) ? kase.people[id] : undefined;
+
 const rank: Readonly<Record<Tier, number>> = { outside: 0, cold: 1, live: 2 };
 const levels: readonly Level[] = ['new', 'handy', 'trained'];
 const ownTier: Readonly<Record<Level, Tier>> = { new: 'outside', handy: 'cold', trained: 'live' };
 
 /** The level of whoever has the appliance in front of them: what the platform vouches for, else what they said, else new. */
 export function levelOf(kase: Case): Level {
-  const vouched = kase.people[kase.hands]?.level;
+  const vouched = personOf(kase, kase.hands)?.level;
   if (vouched) return vouched;
   const said = kase.answers.findLast((a) => a.kind === 'level-stated' && a.person === kase.hands);
   // Nobody becomes trained by saying so.

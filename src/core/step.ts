@@ -10,7 +10,7 @@ import { fold, number } from './reduce.ts';
 import { gate } from './safety.ts';
 import type { Settings } from './settings.ts';
 import { type Tables, tabulate } from './tables.ts';
-import { take } from './take.ts';
+import { joined, take } from './take.ts';
 import { say } from './turn.ts';
 import { minutesWords } from './wording.ts';
 
@@ -40,7 +40,8 @@ export function step(
     for (const event of fresh) outbound.push(...announced(event, at(now)));
   };
 
-  const taken = take(at(kase), inbound);
+  happen(joined(now, inbound));
+  const taken = take(at(now), inbound);
   const before = outbound.length;
   happen(taken.events);
   // What is said at once comes before what follows from it.
@@ -83,10 +84,21 @@ export function step(
 /** The open question once more, unless it counts as powered by now and would have to be prepared anew. */
 function repeated(view: View, question: Question): Outbound[] {
   const { kase, tables, settings, at, demonstration } = view;
-  const ask = askMessage(question, kase, tables.flow, settings, question.kind === 'flag' ? null : figures(view), []);
+  const ask = askMessage(
+    question,
+    kase,
+    tables.flow,
+    settings,
+    question.kind === 'flag' ? null : figures(view),
+    [],
+  );
   return gate(question, kase, tables.flow, at, demonstration) === null
     ? [{ ...ask, number: kase.asked }]
-    : [say(`It is still this one: ${ask.title}. ${ask.question} If you lost your way, take the last answer back with “undo”, and we prepare it again.`)];
+    : [
+        say(
+          `It is still this one: ${ask.title}. ${ask.question} If you lost your way, take the last answer back with “undo”, and we prepare it again.`,
+        ),
+      ];
 }
 
 function eventsOf(

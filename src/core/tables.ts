@@ -62,7 +62,7 @@ export function tabulate(flow: Flow, settings: TableSettings): Tables {
       if (choice.likely)
         choices.set(
           choice.id,
-          row(choice.likely).map((p) => Math.max(p, settings.floor)),
+          row(choice.likely).map((p) => Math.min(Math.max(p, settings.floor), 1 - settings.floor)),
         );
     }
     if (choices.size > 0) details.set(detail.id, choices);

@@ -1,15 +1,18 @@
 import type { Case, Unnumbered } from '../../shared/case.ts';
 import type { Act, Control, Inbound } from '../../shared/inbound.ts';
+import type { Outbound } from '../../shared/outbound.ts';
 import { act } from './act.ts';
 import { answerChoice, answerReading, answerSetAside, choicesOf } from './answer.ts';
 import { cardMessage } from './card.ts';
 import { answersShown, answerWords, where, why } from './explain.ts';
+import { reopened } from './history.ts';
 import { believe, evidence } from './infer.ts';
 import { interpret } from './interpret.ts';
 import type { View } from './next.ts';
 import { recognise } from './recognise.ts';
 import { readRedFlags } from './red-flags.ts';
 import { number } from './reduce.ts';
+import { personOf } from './safety.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { minutesWords } from './wording.ts';
@@ -17,18 +20,16 @@ import { minutesWords } from './wording.ts';
 /** What an inbound message means for a case: events, and what is said at once. What is asked next is not decided here. */
 export function take(view: View, inbound: Inbound): Turn {
   const { kase } = view;
-  const who: Who = {
-    by: inbound.by.id,
-    at: inbound.at,
-    ...(inbound.demonstration ? { demonstration: true as const } : {}),
-  };
-  if (inbound.kind !== 'opened' && kase.asker === '') {
-    return turn([], say('Please tell me first what is wrong with your appliance.'));
+  const who = whoOf(inbound);
+  const opens = inbound.kind === 'opened' && kase.asker === '';
+  if (kase.asker === '' && !opens) {
+    const warnings = warningsIn(view, inbound, who);
+    return turn([], ...warnings, say('Please tell me first what is wrong with your appliance.'));
   }
   const flags = flagsIn(view, inbound, who);
-  if (flags.events.length > 0) return join(joined(kase, inbound, who), flags);
+  if (flags.events.length > 0) return flags;
 
-  const counted = inbound.kind === 'opened' || inbound.kind === 'rang' || counts(kase, inbound);
+  const counted = opens || inbound.kind === 'rang' || counts(kase, inbound);
   if (!counted) {
     return turn([], {
       kind: 'whisper',
@@ -37,8 +38,18 @@ export function take(view: View, inbound: Inbound): Turn {
         'Thank you for helping. In this case only the owner and the menders answer, so I do not count this one.',
     });
   }
-  return join(joined(kase, inbound, who), taken(view, inbound, who));
+  const turned = taken(view, inbound, who);
+  // Nothing is stopped in a settled case, but what to do about danger is said all the same.
+  return kase.state === 'settled'
+    ? turn(turned.events, ...warningsIn(view, inbound, who), ...turned.outbound)
+    : turned;
 }
+
+const whoOf = (inbound: Inbound): Who => ({
+  by: inbound.by.id,
+  at: inbound.at,
+  ...(inbound.demonstration ? { demonstration: true as const } : {}),
+});
 
 const join = (before: readonly Unnumbered[], after: Turn): Turn =>
   turn([...before, ...after.events], ...after.outbound);
@@ -48,17 +59,30 @@ function counts(kase: Case, inbound: Inbound): boolean {
   return inbound.by.id === kase.asker || inbound.by.id === kase.hands || inbound.by.roles.length > 0;
 }
 
-/** Signs of danger in anybody's words stop everything, whoever they are. */
+function wordsOf(inbound: Inbound): string {
+  switch (inbound.kind) {
+    case 'opened':
+    case 'said':
+      return inbound.words;
+    case 'changed':
+      return inbound.words ?? '';
+    case 'measured':
+      return inbound.reading;
+    default:
+      return '';
+  }
+}
+
+/** The instructions for what is surely dangerous, where there is no case that they could stop. */
+const warningsIn = ({ kase, settings }: View, inbound: Inbound, who: Who): readonly Outbound[] =>
+  flagEvents(kase, readRedFlags(wordsOf(inbound)), who, settings).outbound;
+
+/** Signs of danger in anybody's words, or by the button, stop everything, whoever they are. */
 function flagsIn(view: View, inbound: Inbound, who: Who): Turn {
-  const words =
-    inbound.kind === 'opened' || inbound.kind === 'said'
-      ? inbound.words
-      : inbound.kind === 'changed'
-        ? (inbound.words ?? '')
-        : inbound.kind === 'measured'
-          ? inbound.reading
-          : '';
-  if (words === '' || view.kase.state === 'settled') return turn([]);
+  if (view.kase.state === 'settled') return turn([]);
+  if (inbound.kind === 'chose' && inbound.answer === 'danger') return turn([{ ...who, kind: 'alarmed' }]);
+  const words = wordsOf(inbound);
+  if (words === '') return turn([]);
   const opened: Unnumbered[] =
     inbound.kind === 'opened' && view.kase.asker === '' ? openedEvents(view, inbound, who) : [];
   const flagged = flagEvents(view.kase, readRedFlags(words), who, view.settings);
@@ -68,11 +92,15 @@ function flagsIn(view: View, inbound: Inbound, who: Who): Turn {
   return turn([...opened, ...noted, ...flagged.events], ...flagged.outbound);
 }
 
-/** What the platform vouches for, recorded when it is new or has changed. Level and roles come from nowhere else. */
-function joined(kase: Case, inbound: Inbound, who: Who): Unnumbered[] {
-  if (inbound.kind === 'rang') return [];
+/**
+ * What the platform vouches for, recorded when it is new or has changed, before anything else of a turn: what somebody
+ * does counts by what they are now. Level and roles come from nowhere else.
+ */
+export function joined(kase: Case, inbound: Inbound): Unnumbered[] {
+  if (inbound.kind === 'rang' || (kase.asker === '' && inbound.kind !== 'opened')) return [];
+  const who = whoOf(inbound);
   const { by } = inbound;
-  const known = kase.people[by.id];
+  const known = personOf(kase, by.id);
   const level = by.level ?? null;
   if (known && known.level === level && known.name === by.name && known.roles.join() === by.roles.join())
     return [];
@@ -106,7 +134,7 @@ function taken(view: View, inbound: Inbound, who: Who): Turn {
     case 'chose':
       return chose(view, inbound.answer, inbound.of, who);
     case 'measured':
-      return waking(view, who) ?? measured(view, inbound.reading, who);
+      return measured(view, inbound.reading, who);
     case 'photo':
       return turn(
         [{ ...who, kind: 'photographed', references: inbound.references }],
@@ -136,7 +164,10 @@ function waking(view: View, who: Who): Turn | null {
   return turn([], say(`We are still waiting (${kase.rest.reason}): ${left} to go. I come back by myself.`));
 }
 
-function idle(view: View): Turn | null {
+/** Nothing is asked here now; a question about danger is open whoever has the case. */
+const idle = (view: View): Turn | null => (view.kase.question === null ? elsewhere(view) : null);
+
+function elsewhere(view: View): Turn | null {
   switch (view.kase.state) {
     case 'with people':
       return turn([], say('This case is with people now. They see what you write here.'));
@@ -149,9 +180,8 @@ function idle(view: View): Turn | null {
 
 function chose(view: View, answer: string, of: string | undefined, who: Who): Turn {
   const { kase, tables, settings } = view;
-  if (answer === 'danger' && kase.state !== 'settled') return turn([{ ...who, kind: 'alarmed' }]);
-  const elsewhere = idle(view) ?? waking(view, who);
-  if (elsewhere) return elsewhere;
+  const without = idle(view) ?? waking(view, who);
+  if (without) return without;
   const { question } = kase;
   if (!question) return turn([], say('There is no open question just now.'));
   if (of !== undefined && of !== question.key) {
@@ -179,8 +209,8 @@ function answered(view: View, result: Turn): Turn {
 
 function measured(view: View, reading: string, who: Who): Turn {
   const { kase, tables } = view;
-  const elsewhere = idle(view);
-  if (elsewhere) return elsewhere;
+  const without = idle(view) ?? waking(view, who);
+  if (without) return without;
   return kase.question
     ? answered(view, answerReading(kase, kase.question, reading, who, tables.flow))
     : turn([], say('I am not waiting for a number just now.'));
@@ -193,11 +223,15 @@ function said(view: View, words: string, who: Who): Turn {
   const choices = kase.question ? choicesOf(kase.question, kase, tables.flow, settings) : [];
   const meaning = interpret(words, kase.question, choices, kase, tables.flow);
   if (meaning.kind === 'control') return asked(view, meaning.control, who);
-  if (meaning.kind === 'alarm') return chose(view, 'danger', undefined, who);
-  const elsewhere = idle(view);
-  if (elsewhere) return join(note, elsewhere);
+  if (meaning.kind === 'alarm')
+    return kase.state === 'settled' ? (elsewhere(view) as Turn) : turn([{ ...who, kind: 'alarmed' }]);
+  const without = idle(view);
+  if (without) return join(note, without);
   const wake = waking(view, who);
   if (wake) return wake;
+  // People talk among themselves while a doubt is open.
+  const answers = meaning.kind === 'choice' || meaning.kind === 'confirm';
+  if (kase.state === 'with people' && !answers) return join(note, elsewhere(view) as Turn);
   const { question } = kase;
 
   switch (meaning.kind) {
@@ -294,30 +328,40 @@ function asked(view: View, control: Control, who: Who): Turn {
       if (settled || kase.stopped) {
         return kase.flags.some((flag) => flag.sure)
           ? turn([], say('There was a sign of danger in this case. A moderator has to look at it first.'))
-          : turn([{ ...who, kind: 'taken-up-again' }], say('Good, we take it up again.'));
+          : turn(
+              [{ ...who, kind: 'taken-up-again' }, ...reopened(kase, who)],
+              say('Good, we take it up again.'),
+            );
       }
       return turn([], say(kase.question ? 'This is the open question:' : 'Nothing is open just now.'));
     case 'mine':
       return turn([], say('This is your case here:', [`${tables.flow.title}, ${kase.state}`]));
     case 'forget':
+      if (who.by !== kase.asker && !personOf(kase, who.by)?.roles.includes('moderator'))
+        return turn([], {
+          kind: 'whisper',
+          to: who.by,
+          words: 'Only the owner or a moderator can have this forgotten.',
+        });
       return turn(
         [{ ...who, kind: 'forgotten' }],
         say('Your words, names and photos are taken out of this case.'),
       );
     case 'stop':
-      return settled
-        ? (idle(view) as Turn)
+      // What is with people stays on their list.
+      return settled || kase.state === 'with people'
+        ? (elsewhere(view) as Turn)
         : turn(
             [{ ...who, kind: 'stopped' }],
             say(
               kase.world.open.length > 0
-                ? 'We stop here. It is still open: leave it unplugged, and let nobody reach in. Come back any time.'
+                ? 'We stop here. It is still open: pull the plug if it is in, leave it out, and let nobody reach in. Come back any time.'
                 : 'We stop here. Come back any time; say “again” and we go on.',
             ),
           );
     case 'person':
       return kase.state === 'with people' || settled
-        ? (idle(view) as Turn)
+        ? (elsewhere(view) as Turn)
         : turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
     case 'why':
       return kase.question ? turn([], why(view)) : (idle(view) ?? waking(view, who) ?? turn([]));
@@ -325,8 +369,8 @@ function asked(view: View, control: Control, who: Who): Turn {
       return undo(view, who);
     case 'unsure':
     case 'cannot': {
-      const elsewhere = idle(view) ?? waking(view, who);
-      if (elsewhere) return elsewhere;
+      const without = idle(view) ?? waking(view, who);
+      if (without) return without;
       return kase.question
         ? answered(view, answerSetAside(kase, kase.question, control, who, tables.flow))
         : turn([], say('There is no open question just now.'));
@@ -338,7 +382,7 @@ function asked(view: View, control: Control, who: Who): Turn {
 
 function undo(view: View, who: Who): Turn {
   const { kase, tables } = view;
-  if (kase.state === 'with people' || kase.state === 'settled') return idle(view) as Turn;
+  if (kase.state === 'with people' || kase.state === 'settled') return elsewhere(view) as Turn;
   const last = kase.answers.at(-1);
   if (!last) return turn([], say('There is nothing to take back.'));
   const opened = kase.world.open.length > 0 || kase.world.proof !== null;
@@ -355,8 +399,9 @@ const lateAfter = 5 * 60_000;
 
 function rang(kase: Case, key: string, who: Who): Turn {
   if (kase.rest === null || kase.rest.key !== key || kase.stopped) return turn([]);
-  // A timer that comes before its time, by a clock set back, waits for its time.
-  if (who.at < kase.rest.due) return turn([]);
+  // A timer that comes before its time, by a clock set back or for a wait that was begun anew, is set again.
+  if (who.at < kase.rest.due)
+    return turn([], { kind: 'remind', key, due: kase.rest.due, reason: kase.rest.reason });
   const late = who.at - kase.rest.due;
   return turn(
     [{ ...who, kind: 'woken', key }],
@@ -380,6 +425,6 @@ function changed(view: View, inbound: Extract<Inbound, { kind: 'changed' }>, who
     case 'deleted':
       return turn([]);
     case 'gone':
-      return view.kase.state === 'settled' ? turn([]) : turn([{ ...who, kind: 'stopped' }]);
+      return elsewhere(view) ? turn([]) : turn([{ ...who, kind: 'stopped' }]);
   }
 }

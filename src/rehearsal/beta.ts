@@ -33,7 +33,7 @@ export function betaInterval(
   return { low: betaQuantile(tail, a, b), high: 1 - betaQuantile(tail, b, a) };
 }
 
-/** For p up to P(mean), by Newton on log P: concave in log x, so it closes in from below; bisection guards it. */
+/** For p up to P(mean). Newton on log P over log x, which is nearly straight for small x; bisection guards it. */
 function lowerTail(p: number, a: number, b: number): number {
   let [low, high] = [-745, 0];
   let t = Math.min(Math.max((Math.log(p * a) + logBeta(a, b)) / a, low), Math.log(a / (a + b)));

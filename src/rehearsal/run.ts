@@ -77,7 +77,9 @@ export function runCase(
       inbound = ask ? respond(ask) : null;
     }
   }
-  if (kase.state !== 'settled' && kase.state !== 'with people') throw new Error('A rehearsed case stopped short of an end.');
+  if (kase.state !== 'settled' && kase.state !== 'with people') {
+    throw new Error(`A rehearsed case stopped short of an end: ${JSON.stringify({ state: kase.state, question: kase.question, inbound })}`);
+  }
 
   const end = kase.state === 'with people' ? 'people' : kase.outcome?.outcome === 'Fixed' ? 'fixed' : 'replace';
   const parts = bought.reduce((sum, { step: id }) => {
@@ -148,7 +150,7 @@ export function runCase(
         const count = table?.outcomes.length ?? 0;
         const seen = truth.reported(ask.step, truth.outcome(ask.step), count, trust, again);
         return table?.reading
-          ? envelope({ kind: 'measured', reading: `${truth.value(ask.step, seen)} ${table.reading.model.unit}` })
+          ? envelope({ kind: 'measured', reading: shown(truth.value(ask.step, seen), table.reading.model.unit) })
           : choose(table?.outcomes[seen] ?? 'unsure');
       }
       case 'part':
@@ -166,11 +168,21 @@ export function runCase(
     }
   }
 
-  /** The plainest answer: the first that limits nothing. */
+  /** Among the answers that forbid nothing: an owner whose set may be opened, the case that a rehearsal is about. */
   function answerDetail(id: string): string {
-    const detail = flow.details.find((one) => one.id === id);
-    return (detail?.choices.find((choice) => !choice.limit) ?? detail?.choices[0])?.id ?? 'unsure';
+    const choices = flow.details.find((one) => one.id === id)?.choices ?? [];
+    const free = choices.filter((choice) => !choice.limit && !choice.stop);
+    return truth.detail(
+      id,
+      (free.length > 0 ? free : choices).map((choice) => choice.id),
+    );
   }
+}
+
+/** As a meter of four digits shows it; never a power of ten, never a bare 1, which old meters show for "over range". */
+function shown(value: number, unit: string): string {
+  const before = Math.max(1, Math.floor(Math.log10(Math.max(Math.abs(value), 1e-12))) + 1);
+  return `${value.toFixed(Math.max(1, 4 - before))} ${unit}`;
 }
 
 /** Worked out here anew, so that the gate is not its own judge: inside needs handy, inside with power on needs trained. */

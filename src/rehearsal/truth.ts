@@ -6,6 +6,8 @@ import { type Random, random } from './random.ts';
 export interface Truth {
   readonly fault: number;
   readonly complaint: string | null;
+  /** What the owner answers to a question about the appliance, among these choices. */
+  detail(id: string, choices: readonly string[]): string;
   /** What the check really shows; the same each time it is looked at. */
   outcome(check: string): number;
   /** A reading in this band, under the true fault. */
@@ -49,6 +51,13 @@ export function drawTruth(tables: Tables, seed: number, index: number, blur: num
   return {
     fault,
     complaint: complaints[told] ?? null,
+    detail(id, choices) {
+      const rows = tables.details.get(id);
+      const told = choices.filter((choice) => rows?.has(choice));
+      const weights = told.map((choice) => rows?.get(choice)?.[fault] as number);
+      // Where no choice speaks of faults, the first is as good as any.
+      return told[chance('detail', id).pick(weights)] ?? (choices[0] as string);
+    },
     outcome(check) {
       const known = shown.get(check);
       if (known !== undefined) return known;

@@ -19,18 +19,16 @@ interface State {
 /** Expected cost of the best policy, weights normalised. */
 export function bruteForce(problem: Problem, start: ProblemState): number {
   const total = start.weights.reduce((sum, weight) => sum + weight, 0);
-  return (
-    best(problem, new Map(), {
-      weights: [...start.weights].map((weight) => weight / total),
-      done: [...start.done],
-      found: [...start.found],
-      shown: problem.steps.map(() => []),
-      open: problem.stages.map((_, stage) => (start.open & (1 << stage)) !== 0),
-      charged: start.charged,
-      altered: start.altered,
-      pending: [...start.pending],
-    })
-  );
+  return best(problem, new Map(), {
+    weights: [...start.weights].map((weight) => weight / total),
+    done: [...start.done],
+    found: [...start.found],
+    shown: problem.steps.map(() => []),
+    open: problem.stages.map((_, stage) => (start.open & (1 << stage)) !== 0),
+    charged: start.charged,
+    altered: start.altered,
+    pending: [...start.pending],
+  });
 }
 
 const value = (problem: Problem, cost: Cost) =>
@@ -49,7 +47,8 @@ function best(problem: Problem, known: Map<string, number>, state: State): numbe
 
   const values: number[] = [];
   if (state.pending.length === 0) {
-    for (const stop of problem.stops) values.push(sum(weights.map((weight, f) => weight * (stop.cost[f] ?? NaN))));
+    for (const stop of problem.stops)
+      values.push(sum(weights.map((weight, f) => weight * (stop.cost[f] ?? NaN))));
   } else {
     values.push(test(problem, known, state));
   }
@@ -65,7 +64,11 @@ function best(problem: Problem, known: Map<string, number>, state: State): numbe
 
     // Rule 1
     let price = value(problem, step.cost);
-    const next: State = { ...state, done: state.done.with(index, (state.done[index] ?? NaN) + 1), open: [...state.open] };
+    const next: State = {
+      ...state,
+      done: state.done.with(index, (state.done[index] ?? NaN) + 1),
+      open: [...state.open],
+    };
     if (step.stage !== -1) {
       for (let stage = step.stage; stage !== -1; stage = problem.stages[stage]?.behind ?? NaN) {
         const here = problem.stages[stage];

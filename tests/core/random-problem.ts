@@ -23,7 +23,7 @@ export interface Sizes {
 }
 
 export const small: Sizes = { faults: [3, 5], checks: [1, 3], remedies: [2, 4], twice: 0.15, sharp: 0.25 };
-export const middle: Sizes = { faults: [4, 6], checks: [3, 5], remedies: [4, 5], twice: 0, sharp: 0.1 };
+export const middle: Sizes = { faults: [5, 8], checks: [4, 5], remedies: [4, 5], twice: 0, sharp: 0.1 };
 
 /** A problem with any mixture of what the rules know, and a prior for it. */
 export function randomProblem(seed: number, sizes: Sizes): { problem: Problem; prior: Float64Array } {
@@ -54,10 +54,15 @@ export function randomProblem(seed: number, sizes: Sizes): { problem: Problem; p
         ? rows.map((_, o) => (o === f % outcomes ? 1 : 0))
         : rows.map(() => random() ** 2 + 0.002);
       const total = column.reduce((a, b) => a + b, 0);
-      rows.forEach((row, o) => { row[f] = (column[o] as number) / total; });
+      rows.forEach((row, o) => {
+        row[f] = (column[o] as number) / total;
+      });
     }
     const earlier = c > 0 && chance(0.15) ? [{ step: whole([0, c - 1]), outcome: whole([0, 1]) }] : [];
-    const power = where === -1 ? (['off', 'on'] as const)[whole([0, 1])] : (['off', 'on', 'look'] as const)[whole([0, 2])];
+    const power =
+      where === -1
+        ? (['off', 'on'] as const)[whole([0, 1])]
+        : (['off', 'on', 'look'] as const)[whole([0, 2])];
     steps.push({
       id: `c${c}`,
       kind: 'check',
@@ -120,11 +125,14 @@ export function applianceProblem(seed: number, size: number): { problem: Problem
   for (let c = 0; c < 25 * size; c++) {
     const stage = random() < 0.5 ? -1 : random() < 0.6 ? 0 : 1;
     const draw = random();
-    const power = stage === -1 ? (draw < 0.7 ? 'on' : 'off') : draw < 0.65 ? 'off' : draw < 0.85 ? 'on' : 'look';
+    const power =
+      stage === -1 ? (draw < 0.7 ? 'on' : 'off') : draw < 0.65 ? 'off' : draw < 0.85 ? 'on' : 'look';
     const outcomes = draw < 0.5 ? 2 : draw < 0.8 ? 3 : 4;
     const rows = Array.from({ length: outcomes }, () => new Float64Array(faults));
     const column = (special: number) => {
-      const values = Array.from({ length: outcomes }, (_, o) => (o === special ? between(3, 30) : between(0.1, 1)));
+      const values = Array.from({ length: outcomes }, (_, o) =>
+        o === special ? between(3, 30) : between(0.1, 1),
+      );
       const total = values.reduce((a, b) => a + b, 0);
       return values.map((value) => 0.95 * (value / total) + 0.05 / outcomes);
     };
@@ -132,7 +140,9 @@ export function applianceProblem(seed: number, size: number): { problem: Problem
     for (let f = 0; f < faults; f++) {
       const near = depth[f] === stage ? 0.45 : 0.2;
       const values = random() < near ? column(1 + pick(outcomes - 1)) : otherwise;
-      rows.forEach((row, o) => { row[f] = values[o] as number; });
+      rows.forEach((row, o) => {
+        row[f] = values[o] as number;
+      });
     }
     steps.push({
       id: `c${c}`,

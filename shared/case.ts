@@ -63,7 +63,12 @@ export const Answer = z.discriminatedUnion('kind', [
   z.strictObject({ ...answer, kind: z.literal('meter-stated'), person: id, has: z.boolean() }),
   z.strictObject({ ...answer, kind: z.literal('answered'), step: id, outcome: id }),
   z.strictObject({ ...answer, kind: z.literal('read'), step: id, value: z.number(), typed: z.string() }),
-  z.strictObject({ ...answer, kind: z.literal('set-aside'), step: id, why: z.enum(['unsure', 'cannot', 'too-dear', 'not-found', 'wrong-part']) }),
+  z.strictObject({
+    ...answer,
+    kind: z.literal('set-aside'),
+    step: id,
+    why: z.enum(['unsure', 'cannot', 'too-dear', 'not-found', 'wrong-part']),
+  }),
   z.strictObject({ ...answer, kind: z.literal('part-ordered'), step: id, days: z.number() }),
   z.strictObject({ ...answer, kind: z.literal('part-arrived'), step: id }),
   z.strictObject({ ...answer, kind: z.literal('remedy-done'), step: id }),

@@ -282,7 +282,7 @@ export const Flow = z.strictObject({
   ideas: z.record(id, z.array(z.string().trim().min(1)).min(1)).default({}),
   complaints: z.array(Complaint).min(1),
   details: z.array(Detail).default([]),
-  faults: z.array(Fault).min(2).max(60),
+  faults: z.array(Fault).min(2).max(200),
   access: z.array(Access).max(30).default([]),
   checks: z.array(Check).min(1),
   remedies: z.array(Remedy).min(1),

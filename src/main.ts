@@ -63,7 +63,10 @@ async function load(): Promise<Loaded> {
   const rates = checkRates(community, files.flows);
   if (rates.length > 0) throw new Advice(rates.join('\n'));
   if (files.flows.length === 0) throw new Advice(`There is no flow in ${flowsDir}.`);
-  return { flows: files.flows, settings: { community: community satisfies Community, budget: defaultBudget } };
+  return {
+    flows: files.flows,
+    settings: { community: community satisfies Community, budget: defaultBudget },
+  };
 }
 
 /** Something the operator can put right; printed without a stack. */

@@ -62,7 +62,9 @@ export function jobCard(view: View, next: string | null): string {
   add(
     `People (${settings.community.name})`,
     settings.community.people.map((p) =>
-      [p.name, p.what, p.when, p.where].filter((x) => x !== undefined).join('; '),
+      [p.name, p.what, p.when, p.where]
+        .flatMap((part) => (part === undefined ? [] : [part.replace(/[.;]+$/, '')]))
+        .join('; '),
     ),
   );
   return lines.join('\n').trimEnd();

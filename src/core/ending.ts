@@ -60,7 +60,7 @@ export function handoverMessage(view: View, event: Extract<Event, { kind: 'hande
 
 const reasonWords: Readonly<Record<HandoverReason, string>> = {
   asked: 'I pass this on to people.',
-  'red-flag': 'Everything stops here. I call people now.',
+  'red-flag': 'Everything stops here. From now on people decide, not I.',
   refused: 'From here it is not safe for me to let you go on alone.',
   'stopped-paying': 'From here it is cheaper to let somebody look at it who can see it.',
   'fits-nothing': 'What you found fits nothing that I know well. Somebody should see it.',

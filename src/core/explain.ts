@@ -66,9 +66,7 @@ export function why(view: View): Outbound {
   }
   if (remedy) {
     const cure = cureChance(view, remedy.id);
-    list.push(
-      `Chance that this alone cures it: ${chanceWords(cure)}. It mends: ${mends(view, remedy.id)}.`,
-    );
+    list.push(`Chance that this alone cures it: ${chanceWords(cure)}. It mends: ${mends(view, remedy.id)}.`);
   }
   const { community } = settings;
   list.push(
@@ -85,7 +83,10 @@ export function whileOpen(view: View, question: string): string[] {
   const { tables } = view;
   const { flow } = tables;
   const { plan, compiled } = view.plan();
-  const likely = [plan.choice, ...[...plan.after].sort((a, b) => b.probability - a.probability).map((way) => way.next)];
+  const likely = [
+    plan.choice,
+    ...[...plan.after].sort((a, b) => b.probability - a.probability).map((way) => way.next),
+  ];
   const names: string[] = [];
   for (const choice of likely) {
     const id = choice?.kind === 'step' ? (compiled.steps[choice.step] ?? '') : '';
@@ -93,7 +94,9 @@ export function whileOpen(view: View, question: string): string[] {
     if (!step || step.access === 'outside' || id === question || names.includes(step.name)) continue;
     names.push(step.name);
   }
-  return names.length === 0 ? [] : [`While it is open, before you close it, this is likely to come: ${listWords(names.slice(0, 3))}.`];
+  return names.length === 0
+    ? []
+    : [`While it is open, before you close it, this is likely to come: ${listWords(names.slice(0, 3))}.`];
 }
 
 /** Why something has to come before the step itself. */

@@ -55,9 +55,7 @@ export function look(
     plan() {
       if (!known) {
         const compiled = compile(kase, tables, settings, at, demonstration);
-        const plan = settings.decide
-          ? settings.decide(compiled, kase, settings.budget)
-          : solve(compiled.problem, compiled.state, settings.budget);
+        const plan = decide(compiled, kase, settings);
         known = { compiled, plan };
       }
       return known;
@@ -65,9 +63,16 @@ export function look(
   };
 }
 
+/** The plan, or what takes its place. */
+const decide = (compiled: Compiled, kase: Case, settings: Settings): Plan =>
+  settings.decide
+    ? settings.decide(compiled, kase, settings.budget)
+    : solve(compiled.problem, compiled.state, settings.budget);
+
 export function next(view: View): Next {
   const { kase, tables, settings } = view;
-  if (kase.question !== null) return { kind: 'nothing' };
+  // Without anybody who asked there is nobody to ask.
+  if (kase.question !== null || kase.asker === '') return { kind: 'nothing' };
   const danger = doubted(kase);
   if (danger) return { kind: 'question', question: danger };
   if (kase.state === 'resting' && kase.rest?.key.startsWith('part:')) {
@@ -244,7 +249,8 @@ function accessOf(question: Unkeyed, flow: Flow): string {
 export function handover(view: View, reason: HandoverReason, refusal: Refusal | null = null): Next {
   const { kase, tables, settings, at, demonstration } = view;
   const compiled = compile(kase, tables, settings, at, demonstration, 'everything');
-  const { choice } = solve(compiled.problem, { ...compiled.state, pending: [] }, settings.budget);
+  const untested = { ...compiled, state: { ...compiled.state, pending: [] } };
+  const { choice } = decide(untested, kase, settings);
   const wanted = choice.kind === 'step' ? (compiled.steps[choice.step] ?? null) : null;
   if (wanted === null || refusal !== null || reason !== 'stopped-paying') {
     return { kind: 'handover', reason, refusal, next: wanted };

@@ -1,6 +1,6 @@
+import type { Case } from '../../shared/case.ts';
 import type { Community } from '../../shared/community.ts';
 import type { Price } from '../../shared/flow.ts';
-import type { Case } from '../../shared/case.ts';
 import type { Compiled } from './compile.ts';
 import type { Plan, Rates } from './problem.ts';
 

@@ -4,8 +4,9 @@ import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { askMessage, newWords } from './ask.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
-import { figures, nameOf } from './explain.ts';
+import { figures, nameOf, whileOpen } from './explain.ts';
 import { keyed, look, type Next, next, type View } from './next.ts';
+import { isInside } from './power.ts';
 import { fold, number } from './reduce.ts';
 import { gate } from './safety.ts';
 import type { Settings } from './settings.ts';
@@ -60,7 +61,15 @@ export function step(
       const refusal = gate(question, now, flow, inbound.at, demonstration);
       if (refusal === null) {
         const plan = question.kind === 'flag' ? null : figures(view);
-        const ask = askMessage(question, now, flow, settings, plan, []);
+        const goesIn = question.kind === 'open' || isInside(flow, question);
+        const ask = askMessage(
+          question,
+          now,
+          flow,
+          settings,
+          plan,
+          goesIn ? whileOpen(view, question.step) : [],
+        );
         const texts = [ask.title, ...ask.how, ask.question].join(' ').toLowerCase();
         happen([{ ...desk, kind: 'put', question, told: newWords(flow, now, texts) }]);
         outbound.push(ask);
@@ -72,7 +81,7 @@ export function step(
     happen(eventsOf(what, desk, view));
   }
 
-  if (inbound.kind === 'asked' && inbound.what === 'again' && events.length === 0 && now.question) {
+  if (inbound.kind === 'asked' && inbound.what === 'again' && taken.events.length === 0 && now.question) {
     outbound.push(...repeated(at(now), now.question));
   }
   const marked = now.demonstration

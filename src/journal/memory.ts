@@ -26,7 +26,8 @@ export function memoryJournal(): Journal {
       outbound.forEach((one, i) => {
         const id = JSON.stringify([thread, inbound, i]);
         waiting.set(id, { id, outbound: one });
-        if (one.kind === 'remind') timers.set(timerId(thread, one.key), { thread, key: one.key, due: one.due });
+        if (one.kind === 'remind')
+          timers.set(timerId(thread, one.key), { thread, key: one.key, due: one.due });
         if (one.kind === 'unremind') timers.delete(timerId(thread, one.key));
       });
       return 'done';

@@ -5,9 +5,9 @@ import type { Inbound } from '../../shared/inbound.ts';
 import { believe, type Evidence } from '../core/infer.ts';
 import type { Settings } from '../core/settings.ts';
 import { step, tablesOf } from '../core/step.ts';
+import { rememberedPlans } from './policies.ts';
 import { runCase } from './run.ts';
 import { scaled } from './scale.ts';
-import { rememberedPlans } from './policies.ts';
 import { drawTruth } from './truth.ts';
 
 /** `npm run measure`: how long a turn takes, and how that grows. Figures of one run, on this machine. */
@@ -35,7 +35,10 @@ export async function measureCommand(
 ): Promise<number> {
   let values: { json?: boolean; cases?: string };
   try {
-    ({ values } = parseArgs({ args: [...args], options: { json: { type: 'boolean' }, cases: { type: 'string' } } }));
+    ({ values } = parseArgs({
+      args: [...args],
+      options: { json: { type: 'boolean' }, cases: { type: 'string' } },
+    }));
   } catch (cause) {
     console.error(`${cause instanceof Error ? cause.message : String(cause)}\n\n${usage}`);
     return 2;
@@ -48,7 +51,8 @@ export async function measureCommand(
   }
 
   const levels: Record<string, Times> = {};
-  for (const level of Level.options) levels[level] = timed(flow, settings, moments(flow, settings, level, cases));
+  for (const level of Level.options)
+    levels[level] = timed(flow, settings, moments(flow, settings, level, cases));
   const growth: Record<string, Times & { faults: number; steps: number }> = {};
   for (const times of scales) {
     const large = scaled(flow, times);
@@ -102,16 +106,17 @@ function timed(flow: Flow, settings: Settings, met: readonly Moment[]): Times {
 /** A belief over ten answers as a multiple of a bare multiply loop over typed arrays of the same size. */
 function beliefCost(flow: Flow, settings: Settings): number {
   const { prior, checks } = tablesOf(flow, settings);
-  const rows = [...checks.entries()].slice(0, 10).map(
-    ([id, table], seq): Evidence => ({ seq, step: id, row: table.rows[0] as Float64Array }),
-  );
+  const rows = [...checks.entries()]
+    .slice(0, 10)
+    .map(([id, table], seq): Evidence => ({ seq, step: id, row: table.rows[0] as Float64Array }));
   const rounds = 20_000;
   let sink = 0;
   const bare = (): number => {
     const start = performance.now();
     for (let r = 0; r < rounds; r++) {
       const product = Float64Array.from(prior);
-      for (const { row } of rows) for (let f = 0; f < product.length; f++) product[f] = (product[f] as number) * (row[f] as number);
+      for (const { row } of rows)
+        for (let f = 0; f < product.length; f++) product[f] = (product[f] as number) * (row[f] as number);
       sink += product[0] as number;
     }
     return performance.now() - start;
@@ -140,7 +145,9 @@ function print(result: {
   const ms = (x: number): string => `${x.toFixed(2)} ms`;
   console.log(`A whole turn of ${result.flow}, inbound to outbound, over the states met in rehearsed cases:`);
   for (const [level, t] of Object.entries(result.turn)) {
-    console.log(`  ${level.padEnd(8)} p50 ${ms(t.p50)}  p99 ${ms(t.p99)}  worst ${ms(t.worst)}  (${t.turns} states)`);
+    console.log(
+      `  ${level.padEnd(8)} p50 ${ms(t.p50)}  p99 ${ms(t.p99)}  worst ${ms(t.worst)}  (${t.turns} states)`,
+    );
   }
   console.log('Growth, level trained:');
   const base = result.growth.x1?.p99 ?? Number.NaN;
@@ -149,5 +156,7 @@ function print(result: {
       `  ${name}: ${t.faults} faults, ${t.steps} steps: p50 ${ms(t.p50)}  p99 ${ms(t.p99)}  (${(t.p99 / base).toFixed(2)} of x1)`,
     );
   }
-  console.log(`A belief over ten answers costs ${result.beliefPerMultiplyLoop.toFixed(2)} of a bare multiply loop.`);
+  console.log(
+    `A belief over ten answers costs ${result.beliefPerMultiplyLoop.toFixed(2)} of a bare multiply loop.`,
+  );
 }

@@ -5,8 +5,8 @@ import { answerTo, timesDone } from '../core/history.ts';
 import { solve } from '../core/plan.ts';
 import type { Choice, Plan } from '../core/problem.ts';
 import { isPossible, possible } from '../core/problem-rules.ts';
-import { bandOf, type Tables } from '../core/tables.ts';
 import type { Decide } from '../core/settings.ts';
+import { bandOf, type Tables } from '../core/tables.ts';
 import { random } from './random.ts';
 
 /** Three ways to choose the next step, each under the same gate and the same prices. */
@@ -79,7 +79,10 @@ export function sheetPolicy(flow: Flow, tables: Tables): Decide {
   };
 }
 
-type Entry = { readonly step: string; readonly jumps: readonly { readonly outcome: string; readonly to: string }[] };
+type Entry = {
+  readonly step: string;
+  readonly jumps: readonly { readonly outcome: string; readonly to: string }[];
+};
 
 /** The first entry not yet done, after the last jump taken. */
 function position(entries: readonly Entry[], kase: Case, tables: Tables): number {
@@ -89,7 +92,9 @@ function position(entries: readonly Entry[], kase: Case, tables: Tables): number
     const answer = answerTo(kase, entry.step);
     if (answer === null && timesDone(kase, entry.step) === 0) {
       // Skipped ones lie behind anything that was done later in the sheet.
-      const later = entries.slice(at + 1).some(({ step }) => answerTo(kase, step) || timesDone(kase, step) > 0);
+      const later = entries
+        .slice(at + 1)
+        .some(({ step }) => answerTo(kase, step) || timesDone(kase, step) > 0);
       if (!later) return at;
     }
     const table = tables.checks.get(entry.step);

@@ -131,7 +131,9 @@ function showProgress(done: number, of: number): void {
   if (done % step !== 0 && done !== of) return;
   const width = 40;
   const filled = Math.round((done / of) * width);
-  process.stderr.write(`\r[${'='.repeat(filled)}${' '.repeat(width - filled)}] ${done} of ${of}${done === of ? '\n' : ''}`);
+  process.stderr.write(
+    `\r[${'='.repeat(filled)}${' '.repeat(width - filled)}] ${done} of ${of}${done === of ? '\n' : ''}`,
+  );
 }
 
 function table(result: Rehearsal, currency: string): string {
@@ -145,7 +147,8 @@ function table(result: Rehearsal, currency: string): string {
     ['parts bought in vain', 'wastedParts', (x) => x.toFixed(3)],
     ['steps above the level', 'aboveLevel', (x) => x.toFixed(0)],
   ];
-  const cell = (e: Estimate, show: (x: number) => string): string => `${show(e.mean)} (${show(e.low)} to ${show(e.high)})`;
+  const cell = (e: Estimate, show: (x: number) => string): string =>
+    `${show(e.mean)} (${show(e.low)} to ${show(e.high)})`;
   const lines = rows.map(([label, key, show]) => [
     label,
     cell(result[key], show),
@@ -154,7 +157,12 @@ function table(result: Rehearsal, currency: string): string {
   ]);
   const all = [[`${result.cases.mean} cases`, 'the plan', 'the printed sheet', 'random order'], ...lines];
   const widths = [0, 1, 2, 3].map((i) => Math.max(...all.map((line) => (line[i] as string).length)));
-  const text = all.map((line) => line.map((c, i) => c.padEnd(widths[i] as number)).join('  ').trimEnd());
+  const text = all.map((line) =>
+    line
+      .map((c, i) => c.padEnd(widths[i] as number))
+      .join('  ')
+      .trimEnd(),
+  );
   const ratio = result.cost.mean / result.sheet.cost.mean;
   return [...text, '', `The plan costs ${ratio.toFixed(2)} of the sheet. Intervals: 95 %.`].join('\n');
 }

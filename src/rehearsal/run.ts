@@ -3,7 +3,7 @@ import type { Flow, Level } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Ask, Outbound } from '../../shared/outbound.ts';
 import type { Person } from '../../shared/person.ts';
-import { stops, stopPeople, stopReplace } from '../core/compile.ts';
+import { stopPeople, stopReplace, stops } from '../core/compile.ts';
 import { believe, evidence } from '../core/infer.ts';
 import { emptyCase, fold } from '../core/reduce.ts';
 import { priceIn, ratesOf, type Settings } from '../core/settings.ts';
@@ -60,7 +60,12 @@ export function runCase(
   for (let turns = 0; inbound !== null; turns++) {
     if (turns > mostTurns) throw new Error(`A rehearsed case did not end within ${mostTurns} turns.`);
     watch.turn?.(kase, inbound);
-    const { events, outbound }: { events: Event[]; outbound: Outbound[] } = step(kase, inbound, flow, settings);
+    const { events, outbound }: { events: Event[]; outbound: Outbound[] } = step(
+      kase,
+      inbound,
+      flow,
+      settings,
+    );
     kase = fold(kase, events, flow);
     for (const event of events) {
       if (event.kind === 'rested') {
@@ -78,16 +83,21 @@ export function runCase(
     }
   }
   if (kase.state !== 'settled' && kase.state !== 'with people') {
-    throw new Error(`A rehearsed case stopped short of an end: ${JSON.stringify({ state: kase.state, question: kase.question, inbound })}`);
+    throw new Error(
+      `A rehearsed case stopped short of an end: ${JSON.stringify({ state: kase.state, question: kase.question, inbound })}`,
+    );
   }
 
-  const end = kase.state === 'with people' ? 'people' : kase.outcome?.outcome === 'Fixed' ? 'fixed' : 'replace';
+  const end =
+    kase.state === 'with people' ? 'people' : kase.outcome?.outcome === 'Fixed' ? 'fixed' : 'replace';
   const parts = bought.reduce((sum, { step: id }) => {
     const part = flow.remedies.find((remedy) => remedy.id === id)?.part;
     return sum + (part ? priceIn(settings.community, part.price) : 0);
   }, 0);
   const stopCost =
-    end === 'fixed' ? 0 : (stops(tables, settings)[end === 'people' ? stopPeople : stopReplace]?.cost[truth.fault] as number);
+    end === 'fixed'
+      ? 0
+      : (stops(tables, settings)[end === 'people' ? stopPeople : stopReplace]?.cost[truth.fault] as number);
   return {
     solved: solved(),
     cost: minutes * rates.minute + waitMinutes * rates.wait + parts + stopCost,
@@ -140,7 +150,10 @@ export function runCase(
         return choose('opened');
       case 'prove':
         if (!ask.reading) return choose('done');
-        return envelope({ kind: 'measured', reading: ask.step.startsWith('known-source') ? '1.55 V' : '0.3 V' });
+        return envelope({
+          kind: 'measured',
+          reading: ask.step.startsWith('known-source') ? '1.55 V' : '0.3 V',
+        });
       case 'shut':
         return choose('shut');
       case 'live':
@@ -150,7 +163,10 @@ export function runCase(
         const count = table?.outcomes.length ?? 0;
         const seen = truth.reported(ask.step, truth.outcome(ask.step), count, trust, again);
         return table?.reading
-          ? envelope({ kind: 'measured', reading: shown(truth.value(ask.step, seen), table.reading.model.unit) })
+          ? envelope({
+              kind: 'measured',
+              reading: shown(truth.value(ask.step, seen), table.reading.model.unit),
+            })
           : choose(table?.outcomes[seen] ?? 'unsure');
       }
       case 'part':
@@ -191,7 +207,14 @@ export function isAbove(flow: Flow, ask: Ask, level: Level): boolean {
   const check = flow.checks.find((step) => step.id === ask.step);
   const step = check ?? flow.remedies.find((remedy) => remedy.id === ask.step);
   const stage = flow.access.some((access) => access.id === ask.step);
-  const needs = stage || ask.phase === 'open' ? 1 : !step || step.access === 'outside' ? 0 : check?.power === 'on' ? 2 : 1;
+  const needs =
+    stage || ask.phase === 'open'
+      ? 1
+      : !step || step.access === 'outside'
+        ? 0
+        : check?.power === 'on'
+          ? 2
+          : 1;
   const least = step?.least ? { new: 0, handy: 1, trained: 2 }[step.least] : 0;
   return may < Math.max(needs, least);
 }

@@ -12,11 +12,17 @@ export function scaled(flow: Flow, times: number): Flow {
   const faultIds = new Set(flow.faults.map((fault) => fault.id));
   const renamed = (sparse: Sparse, copy: number): Sparse =>
     Object.fromEntries(
-      Object.entries(sparse).map(([key, p]) => [faultIds.has(key) || flow.groups[key] ? name(key, copy) : key, p]),
+      Object.entries(sparse).map(([key, p]) => [
+        faultIds.has(key) || flow.groups[key] ? name(key, copy) : key,
+        p,
+      ]),
     );
-  const label = (text: string, copy: number): string => (copy === 0 ? text : `${text.slice(0, 66)} ${copy + 1}`);
+  const label = (text: string, copy: number): string =>
+    copy === 0 ? text : `${text.slice(0, 66)} ${copy + 1}`;
   const needs = <S extends Check | Remedy>(step: S, copy: number): S =>
-    step.needs ? { ...step, needs: step.needs.map((need) => ({ ...need, check: name(need.check, copy) })) } : step;
+    step.needs
+      ? { ...step, needs: step.needs.map((need) => ({ ...need, check: name(need.check, copy) })) }
+      : step;
 
   const outcome = (one: Outcome, copy: number): Outcome =>
     one.likely ? { ...one, likely: renamed(one.likely, copy) } : one;
@@ -44,7 +50,10 @@ export function scaled(flow: Flow, times: number): Flow {
     ...flow,
     groups: Object.fromEntries(
       copies.flatMap((copy) =>
-        Object.entries(flow.groups).map(([group, members]) => [name(group, copy), members.map((id) => name(id, copy))]),
+        Object.entries(flow.groups).map(([group, members]) => [
+          name(group, copy),
+          members.map((id) => name(id, copy)),
+        ]),
       ),
     ),
     faults: copies.flatMap((copy) =>
@@ -59,7 +68,10 @@ export function scaled(flow: Flow, times: number): Flow {
       ...detail,
       choices: detail.choices.map((choice) =>
         choice.likely
-          ? { ...choice, likely: Object.assign({}, ...copies.map((copy) => renamed(choice.likely as Sparse, copy))) }
+          ? {
+              ...choice,
+              likely: Object.assign({}, ...copies.map((copy) => renamed(choice.likely as Sparse, copy))),
+            }
           : choice,
       ),
     })),

@@ -147,9 +147,7 @@ describe('the other messages', () => {
   it('a reminder says when the desk comes back, and what has to be true for it', () => {
     expect(
       screen({ kind: 'remind', key: 'k', due: NOON + 30 * 60_000, reason: 'the parts lose their charge.' }),
-    ).toBe(
-      'If this window stays open, the desk comes back at 12:30 (in 30 min).',
-    );
+    ).toBe('If this window stays open, the desk comes back at 12:30 (in 30 min).');
     expect(screen({ kind: 'remind', key: 'k', due: NOON, reason: 'now.' })).toContain(
       'comes back in a moment.',
     );

@@ -1,0 +1,496 @@
+import type { Case, Event } from '../../shared/case.ts';
+import type { Check, Flow, Level, Remedy, Tier } from '../../shared/flow.ts';
+import type { Inbound } from '../../shared/inbound.ts';
+import type { Ask, Outbound } from '../../shared/outbound.ts';
+import type { RedFlag } from '../../shared/red-flag.ts';
+import { readRedFlags } from '../../src/core/red-flags.ts';
+
+/**
+ * A second opinion on every turn, worked out from what was asked and who answered what, and from the flow's own fields.
+ * It shares no code with the gate: what it holds for true about the appliance is what a person in the room would know.
+ * Only the reader of danger words is taken from the core; it has its own tests.
+ */
+
+const minute = 60_000;
+const day = 24 * 60 * minute;
+
+/** What a question is about, as far as danger goes. */
+export interface Asked {
+  readonly kind: 'look-up' | 'step' | 'part' | 'open' | 'prove' | 'shut' | 'live-terms' | 'test' | 'flag';
+  readonly step: string;
+}
+
+interface Clocked {
+  readonly by: string;
+  readonly at: number;
+  readonly demonstration: boolean;
+}
+
+export interface Turn {
+  readonly before: Case;
+  readonly inbound: Inbound;
+  readonly events: readonly Event[];
+  readonly outbound: readonly Outbound[];
+  readonly after: Case;
+}
+
+export interface Oracle {
+  /** Everything wrong with this turn, in sentences; empty when all is well. */
+  turn(turn: Turn): string[];
+  /** Why this may not be asked as things stand; null when it may. */
+  objection(asked: Asked, at: number, demonstration: boolean): string | null;
+}
+
+const ranks: Readonly<Record<Tier, number>> = { outside: 0, cold: 1, live: 2 };
+const own: Readonly<Record<Level, number>> = { new: 0, handy: 1, trained: 2 };
+const yes = new Set('yes y yep yeah ok okay done sure right correct ja si oui'.split(' '));
+const no = new Set('no n nope nothing nein wrong'.split(' '));
+
+export function newOracle(flow: Flow): Oracle {
+  const steps = new Map<string, Check | Remedy>([...flow.checks, ...flow.remedies].map((s) => [s.id, s]));
+  const checks = new Map(flow.checks.map((check) => [check.id, check]));
+  const proofPoints =
+    flow.energy.stores === 'capacitors'
+      ? ['known-source-before', ...flow.energy.points.map(({ id }) => id), 'known-source-after']
+      : flow.energy.stores === 'none'
+        ? []
+        : flow.energy.proof.map(({ id }) => id);
+  const wait = flow.energy.stores === 'none' ? 0 : flow.energy.wait_minutes * minute;
+
+  // What is true in the room, and what was said about people.
+  let asker = '';
+  let hands = '';
+  const vouched = new Map<string, Level | null>();
+  let stated: { seq: number; person: string; level: Level }[] = [];
+  let meters: { seq: number; person: string; has: boolean }[] = [];
+  let details: { seq: number; detail: string; choice: string }[] = [];
+  let clearance: { tier: Tier; person: string } | null = null;
+  let plug: Clocked | null = null;
+  let readings: (Clocked & { point: string; value: number })[] = [];
+  let proof: (Clocked & { first: number }) | null = null;
+  let open: string[] = [];
+  let agreed: { step: string; by: string } | null = null;
+  // What stands on the screen.
+  const asks = new Map<string, Ask>();
+  let screen: Ask | null = null;
+  // Danger.
+  const flags = new Set<RedFlag>();
+  const doubts = new Set<RedFlag>();
+  let alarm = false;
+  const timers = new Map<string, number>();
+  let everDemonstration = false;
+  let sequence = 0;
+
+  const unprove = (): void => {
+    readings = [];
+    proof = null;
+    agreed = null;
+  };
+  const unseen = (): void => {
+    unprove();
+    plug = null;
+  };
+  const level = (): Level => {
+    const known = vouched.get(hands);
+    if (known) return known;
+    const said = stated.findLast((one) => one.person === hands);
+    return said?.level === 'handy' ? 'handy' : 'new';
+  };
+  const tier = (): number => {
+    const mine = own[level()];
+    return clearance !== null && clearance.person === hands && ranks[clearance.tier] === mine + 1
+      ? mine + 1
+      : mine;
+  };
+  const stages = (access: string): string[] => {
+    const way: string[] = [];
+    for (let at: string | undefined = access; at !== undefined && at !== 'outside'; ) {
+      way.unshift(at);
+      at = flow.access.find((stage) => stage.id === at)?.behind;
+    }
+    return way;
+  };
+  const powered = ({ kind, step }: Asked): boolean => {
+    if (kind === 'test') return true;
+    if (kind !== 'step') return false;
+    const check = checks.get(step);
+    return check ? check.power !== 'off' : steps.get(step)?.access === 'outside';
+  };
+
+  /** Which of the appliance's limits a person's answers have set, or not yet excluded. */
+  const limited = (way: readonly string[], live: boolean): string | null => {
+    for (const detail of flow.details) {
+      if (!detail.choices.some((choice) => choice.limit)) continue;
+      const said = details.findLast((one) => one.detail === detail.id);
+      if (!said) return `nobody knows yet: ${detail.id}`;
+      const limit = detail.choices.find((choice) => choice.id === said.choice)?.limit;
+      if (limit?.live === 'never' && live) return `never live: ${said.choice}`;
+      if (limit?.deepest !== undefined) {
+        const allowed = stages(limit.deepest);
+        if (way.some((stage) => !allowed.includes(stage))) return `never opened: ${said.choice}`;
+      }
+    }
+    return null;
+  };
+
+  const plugOut = (at: number, demonstration: boolean): string | null => {
+    if (plug === null) return 'the plug is in, or nobody knows';
+    if (plug.by !== hands) return 'somebody else pulled the plug';
+    if (plug.demonstration && !demonstration) return 'unplugged on a demonstration clock only';
+    if (at < plug.at + wait) return 'the wait is not over';
+    return null;
+  };
+  const proven = (at: number, demonstration: boolean): string | null => {
+    if (proofPoints.length === 0) return null;
+    if (proof === null) return 'not proven discharged';
+    if (proof.by !== hands) return 'proven by somebody else';
+    if (proof.demonstration !== demonstration) return 'proven on another clock';
+    if (at < proof.at || at - proof.at >= day) return 'the proof is older than a day, or lies in the future';
+    if (plug && proof.first < plug.at + wait) return 'measured before the wait was over';
+    return null;
+  };
+
+  function objection(asked: Asked, at: number, demonstration: boolean): string | null {
+    if (asked.kind !== 'flag') {
+      if (flags.size > 0) return `a red flag is open: ${[...flags].join()}`;
+      if (doubts.size > 0) return `in doubt about ${[...doubts].join()}`;
+      if (alarm) return 'the danger button was tapped';
+    }
+    const step = steps.get(asked.step);
+    const known = asked.kind === 'step' || asked.kind === 'part' || asked.kind === 'live-terms';
+    if (known && !step) return `no such step: ${asked.step}`;
+    const way =
+      asked.kind === 'open'
+        ? stages(asked.step)
+        : asked.kind === 'prove'
+          ? stages(flow.access[0]?.id ?? 'outside')
+          : known
+            ? stages(step?.access ?? 'outside')
+            : [];
+    const isLive =
+      (asked.kind === 'step' || asked.kind === 'live-terms') &&
+      checks.get(asked.step)?.power === 'on' &&
+      way.length > 0;
+    const inside = way.length > 0;
+    const needs = isLive ? 2 : inside ? 1 : 0;
+    if (tier() < needs) return `tier ${needs} is above ${level()} (${tier()})`;
+    if (step?.least && known && own[level()] < own[step.least]) return `takes ${step.least}`;
+    if (inside) {
+      const limit = limited(way, isLive);
+      if (limit) return limit;
+      if (flow.energy.stores === 'capacitors' && !meters.findLast((m) => m.person === hands)?.has)
+        return 'no meter';
+    }
+    if (inside || asked.kind === 'shut') {
+      const out = plugOut(at, demonstration);
+      if (out) return out;
+    }
+    if (inside) {
+      const before = asked.kind === 'open' ? way.slice(0, -1) : way;
+      const shut = before.find((stage) => !open.includes(stage));
+      if (shut !== undefined) return `${shut} is still closed`;
+      const first = asked.kind === 'prove' || (asked.kind === 'open' && way.length === 1);
+      const dead = first ? null : proven(at, demonstration);
+      if (dead) return dead;
+    }
+    if (asked.kind === 'shut' && open.length > 1) {
+      const dead = proven(at, demonstration);
+      if (dead) return dead;
+    }
+    if (isLive && asked.kind === 'step' && (agreed?.step !== asked.step || agreed.by !== hands))
+      return 'nobody said yes to this live step';
+    if (powered(asked) && !inside && open.length > 0) return `power with ${open.join()} open`;
+    return null;
+  }
+
+  /** Whether this person gave this very answer to what stands on the screen. */
+  function answered(inbound: Inbound, before: Case, step: string, id: string): boolean {
+    if (screen === null || screen.step !== step) return false;
+    if (inbound.kind === 'chose')
+      return inbound.answer === id && (inbound.of === undefined || inbound.of === screen.key);
+    if (inbound.kind !== 'said' && inbound.kind !== 'opened') return false;
+    const words = plain(inbound.words);
+    const label = screen.choices.find((choice) => choice.id === id)?.label ?? '';
+    if (words === id || words === plain(label)) return true;
+    if (yes.has(words)) {
+      if (before.guess === id) return true;
+      // Live work takes a plain yes.
+      if (id === 'agreed' && words !== 'yes') return false;
+      return /^yes\b/i.test(label) || screen.choices.length === 1;
+    }
+    return no.has(words) && /^no\b/i.test(label);
+  }
+
+  function happened(event: Event, inbound: Inbound, before: Case, wrong: (what: string) => void): void {
+    const said = (step: string, id: string): void => {
+      if (!answered(inbound, before, step, id)) wrong(`${event.kind}: nobody answered ${id} to ${step}`);
+      if (event.by !== hands) wrong(`${event.kind} by ${event.by}, but the hands are ${hands}'s`);
+    };
+    const clocked: Clocked = {
+      by: event.by,
+      at: event.at,
+      demonstration: event.demonstration === true,
+    };
+    const roles = inbound.by.roles;
+    switch (event.kind) {
+      case 'opened':
+        asker = event.by;
+        hands = event.by;
+        return;
+      case 'joined': {
+        const known = vouched.has(event.person);
+        if (event.person !== inbound.by.id || (inbound.by.level ?? null) !== event.level)
+          wrong('joined with a level that the platform did not vouch for');
+        vouched.set(event.person, event.level);
+        if (known && event.person === hands) unprove();
+        return;
+      }
+      case 'level-stated':
+        if (event.stated === 'trained') wrong('trained by a tap');
+        if (event.stated === 'handy') said('level', 'handy');
+        if (event.person !== event.by) wrong('somebody stated the level of somebody else');
+        stated.push({ seq: event.seq, person: event.person, level: event.stated });
+        unprove();
+        return;
+      case 'meter-stated':
+        if (event.has) said('meter', 'yes');
+        meters.push({ seq: event.seq, person: event.person, has: event.has });
+        unprove();
+        return;
+      case 'detail-stated':
+        details.push({ seq: event.seq, detail: event.detail, choice: event.choice });
+        return;
+      case 'undone':
+        stated = stated.filter((one) => one.seq !== event.undone);
+        meters = meters.filter((one) => one.seq !== event.undone);
+        details = details.filter((one) => one.seq !== event.undone);
+        unprove();
+        return;
+      case 'unplugged':
+        said('unplug', 'unplugged');
+        unprove();
+        plug = clocked;
+        return;
+      case 'stage-opened':
+        said(event.stage, 'opened');
+        open = [...open, event.stage];
+        return;
+      case 'shut':
+        said('shut', 'shut');
+        open = [];
+        return;
+      case 'proof-read':
+        if (event.by !== hands) wrong(`proof read by ${event.by}`);
+        if (screen?.step !== event.point)
+          wrong(`a reading for ${event.point}, but ${screen?.step} was asked`);
+        if (flow.energy.stores === 'capacitors' && !typed(inbound, event.value))
+          wrong(`read ${event.value}, but that was not typed`);
+        readings.push({ ...clocked, point: event.point, value: event.value });
+        return;
+      case 'proof-dropped':
+        unprove();
+        return;
+      case 'proven': {
+        const why = sequenceFault(readings, proofPoints, flow.energy.stores === 'capacitors');
+        if (why) wrong(`proven, but ${why}`);
+        if (event.by !== hands || readings.some(({ by }) => by !== hands)) wrong('proven by several hands');
+        if (readings.some((one) => one.demonstration !== clocked.demonstration))
+          wrong('proven across two clocks');
+        proof = { ...clocked, first: readings[0]?.at ?? Infinity };
+        readings = [];
+        agreed = null;
+        return;
+      }
+      case 'live-agreed':
+        said(event.step, 'agreed');
+        if (proof === null && proofPoints.length > 0) wrong('agreed to live work before the proof');
+        agreed = { step: event.step, by: event.by };
+        return;
+      case 'answered':
+      case 'read': {
+        // Whoever saw the front of it has put the back on.
+        const looked = checks.get(event.step)?.power === 'look' && screen?.step === event.step;
+        if (looked && event.by === hands && inbound.kind !== 'acted') open = [];
+        return;
+      }
+      case 'taken':
+        if (roles.length === 0) wrong('taken on by somebody without a role');
+        if (event.hands) hands = event.by;
+        unseen();
+        return;
+      case 'cleared': {
+        const act = inbound.kind === 'acted' && inbound.act.what === 'clear' ? inbound.act : null;
+        if (!act || !roles.includes('moderator')) wrong('cleared, but not by a moderator');
+        if (!act?.reason.trim() || event.reason.trim() === '') wrong('cleared without a reason');
+        if (event.by !== inbound.by.id || event.person !== hands) wrong('cleared for or by somebody else');
+        if (ranks[event.tier] !== own[level()] + 1) wrong(`cleared ${event.tier} from ${level()}`);
+        clearance = { tier: event.tier, person: event.person };
+        unprove();
+        return;
+      }
+      case 'flagged':
+        if (event.sure) flags.add(event.flag);
+        else doubts.add(event.flag);
+        if (event.sure) doubts.delete(event.flag);
+        // Named, it is no longer unknown what happened.
+        if (event.sure) alarm = false;
+        unseen();
+        return;
+      case 'alarmed':
+        alarm = true;
+        unseen();
+        return;
+      case 'all-clear':
+        if (!answered(inbound, before, 'which', 'no')) wrong('all clear, but nobody said so');
+        alarm = false;
+        return;
+      case 'unflagged': {
+        const act = inbound.kind === 'acted' && inbound.act.what === 'unflag' ? inbound.act : null;
+        const lifted = act !== null && roles.includes('moderator') && act.reason.trim() !== '';
+        if (flags.has(event.flag) && !lifted) wrong(`${event.flag} lifted, but not by a moderator`);
+        if (!lifted && !answered(inbound, before, event.flag, 'no')) wrong(`nobody denied ${event.flag}`);
+        flags.delete(event.flag);
+        doubts.delete(event.flag);
+        return;
+      }
+      case 'handed-over':
+      case 'handed-back':
+      case 'stopped':
+      case 'taken-up-again':
+        unseen();
+        return;
+      default:
+        return;
+    }
+  }
+
+  function askedIn(ask: Ask): Asked {
+    const { phase, step } = ask;
+    if (phase === 'flag') return { kind: 'flag', step };
+    if (phase === 'open') return { kind: 'open', step };
+    if (phase === 'test') return { kind: 'test', step };
+    if (phase === 'check' || phase === 'do' || phase === 'again') return { kind: 'step', step };
+    if (phase === 'part') {
+      const arrival = ask.choices.some(({ id }) => id === 'arrived');
+      return { kind: arrival ? 'look-up' : 'part', step };
+    }
+    if (step === 'shut') return { kind: 'shut', step };
+    if (proofPoints.includes(step)) return { kind: 'prove', step };
+    if (steps.has(step)) return { kind: 'live-terms', step };
+    return { kind: 'look-up', step };
+  }
+
+  function turn({ before, inbound, events, outbound, after }: Turn): string[] {
+    const problems: string[] = [];
+    const wrong = (what: string): void => void problems.push(what);
+    const demonstration = inbound.demonstration === true;
+    everDemonstration ||= events.some((event) => event.demonstration === true);
+    if (inbound.kind === 'rang') timers.delete(inbound.key);
+
+    const words = wordsOf(inbound);
+    const mayFlag = before.state !== 'settled' && (before.asker !== '' || inbound.kind === 'opened');
+    const heard = mayFlag ? readRedFlags(words) : [];
+    const news = heard.filter(({ flag, sure }) => !flags.has(flag) && (sure || !doubts.has(flag)));
+
+    for (const event of events) {
+      sequence += 1;
+      if (event.seq !== sequence) wrong(`event ${event.seq} where ${sequence} was due`);
+      if (event.at !== inbound.at) wrong('an event with another time than its turn');
+      happened(event, inbound, before, wrong);
+    }
+    for (const { flag, sure } of heard) {
+      if (sure && !flags.has(flag)) wrong(`${flag} was said and not taken for sure`);
+      if (!sure && !flags.has(flag) && !doubts.has(flag)) wrong(`${flag} was in doubt and not asked`);
+    }
+    const fresh = news.filter(({ sure }) => sure);
+    if (fresh.length > 0) {
+      const first = outbound.findIndex(({ kind }) => kind !== 'amend');
+      if (outbound[first]?.kind !== 'warn') wrong('the warning does not come first');
+      if (after.state !== 'with people') wrong('a red flag did not call people');
+    }
+
+    for (const one of outbound) {
+      if ((one.mark === 'demonstration') !== everDemonstration) wrong(`${one.kind} is marked ${one.mark}`);
+      if (one.kind === 'remind') timers.set(one.key, one.due);
+      if (one.kind === 'unremind') timers.delete(one.key);
+      if (one.kind !== 'ask') continue;
+      const asked = askedIn(one);
+      const why = objection(asked, inbound.at, demonstration);
+      if (why) wrong(`asked ${asked.kind} ${asked.step}: ${why}`);
+      if (asked.kind !== 'flag' && after.state !== 'asking' && after.state !== 'resting')
+        wrong(`asked ${one.step} in a case that is ${after.state}`);
+      asks.set(one.key, one);
+      screen = one;
+      if (powered(asked)) unseen();
+    }
+    if (after.question === null) screen = null;
+
+    // One question open, and it stands on the screen.
+    if (after.question && screen?.key !== after.question.key) wrong('the open question was never shown');
+    if (after.state === 'asking' && asker !== '' && !after.question) wrong('nothing to answer');
+    if (after.state === 'settled' && after.question) wrong('a question in a settled case');
+    if (after.state !== 'settled' && (alarm || doubts.size > 0) && !after.stopped) {
+      const asksFlag = screen !== null && askedIn(screen).kind === 'flag';
+      if (!asksFlag && flags.size === 0) wrong('in doubt, and not asked about it');
+    }
+    // The desk comes back when it said so, and only then.
+    if (after.rest && timers.get(after.rest.key) !== after.rest.due) wrong(`no timer for ${after.rest.key}`);
+    for (const key of timers.keys()) if (after.rest?.key !== key) wrong(`a timer for nothing: ${key}`);
+    if (after.state === 'resting' && !after.rest && !after.stopped) wrong('resting until never');
+    if (after.state !== 'resting' && after.rest) wrong(`${after.state}, and still a rest`);
+    return problems;
+  }
+
+  return { turn, objection };
+}
+
+/** Why these readings prove nothing; null when they prove it. Bounds as the design states them; drift 10 %, 1.1 V to 15 V: common practice, no source. */
+function sequenceFault(
+  readings: readonly { point: string; value: number }[],
+  points: readonly string[],
+  metered: boolean,
+): string | null {
+  // A reading that did not count is not an event, so the points come exactly in order.
+  if (readings.map(({ point }) => point).join() !== points.join())
+    return `the points were ${readings.map(({ point }) => point).join() || 'none'}`;
+  if (!metered) return null;
+  const volts = readings.map(({ value }) => Math.abs(value));
+  const [first, last] = [volts[0] as number, volts.at(-1) as number];
+  if (first < 1.1 || first > 15) return `the known source showed ${first} V`;
+  if (Math.abs(last - first) > 0.1 * first) return `the known source went from ${first} V to ${last} V`;
+  const charged = volts.slice(1, -1).find((value) => value >= 10);
+  return charged === undefined ? null : `${charged} V is not under 10 V`;
+}
+
+const plain = (words: string): string =>
+  words
+    .toLowerCase()
+    .replaceAll('’', "'")
+    .replace(/[.,;:!?"“”]+/g, ' ')
+    .replace(/\s+/g, ' ')
+    .trim();
+
+function wordsOf(inbound: Inbound): string {
+  switch (inbound.kind) {
+    case 'opened':
+    case 'said':
+      return inbound.words;
+    case 'changed':
+      return inbound.words ?? '';
+    case 'measured':
+      return inbound.reading;
+    default:
+      return '';
+  }
+}
+
+/** A number that stands in what was typed, read the plain way. */
+function typed(inbound: Inbound, value: number): boolean {
+  const text = wordsOf(inbound)
+    .replace(/[\u0660-\u0669]/g, (digit) => String(digit.charCodeAt(0) - 0x660))
+    .replace(/[,\u066b]/, '.');
+  const found = /-?\d+(?:\.\d+)?/.exec(text);
+  if (!found) return false;
+  const scale = /mv\b/i.test(text) ? 1e-3 : /kv\b/i.test(text) ? 1e3 : 1;
+  return Math.abs(Number(found[0]) * scale - value) < 1e-9;
+}

@@ -1,0 +1,244 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { parse } from 'yaml';
+import { Flow, type Level } from '../../shared/flow.ts';
+import type { Inbound } from '../../shared/inbound.ts';
+import type { Ask } from '../../shared/outbound.ts';
+import type { Person } from '../../shared/person.ts';
+import type { Choice, Plan } from '../../src/core/problem.ts';
+import type { Settings } from '../../src/core/settings.ts';
+import { random } from '../../src/rehearsal/random.ts';
+import { type Conversation, converse, newConversation } from './converse.ts';
+import { people, radio, settings } from './example-flow.ts';
+import { inboundOf, minute, movesOf, openAsk } from './moves.ts';
+
+/** How many conversations of each kind; all of them together take about a minute on one core. */
+const runs = {
+  planned: 200,
+  wild: 1800,
+  rude: 1200,
+  energies: 200,
+  television: 80,
+  ends: 400,
+  televisionEnds: 40,
+};
+const seed = 20_260_301;
+
+const television = Flow.parse(
+  parse(readFileSync(join(import.meta.dirname, '../../flows/flat-panel-tv.yaml'), 'utf8')),
+);
+
+/**
+ * A plan that knows no rules: any step that anybody could reach, or a test with nothing to test. The gate trusts no
+ * plan, so it has to hold against this one; and it goes deeper than a thrifty one.
+ */
+const wild = (salt: number): Settings => ({
+  ...settings,
+  decide: ({ problem }, kase): Plan => {
+    const draw = Math.imul(kase.answers.length * 31 + salt + 7, 2_654_435_761) >>> 0;
+    const steps = problem.steps.length;
+    const pick = draw % (steps * 9 + 1);
+    const choice: Choice =
+      steps === 0
+        ? { kind: 'stop', stop: draw % 2 }
+        : pick < steps * 9
+          ? { kind: 'step', step: pick % steps }
+          : { kind: 'test' };
+    const forecast = { cost: 0, minutes: 0, wait: 0, money: 0, chance: 0 };
+    return { choice, after: [], rivals: [], ...forecast, exact: false, nodes: 0 };
+  },
+});
+
+const asking = (level: Level | null): Person[] => {
+  const { asker, mender, moderator, stranger } = people;
+  // The fifth is somebody whose name a program could trip over.
+  const odd: Person = { id: 'constructor', name: '__proto__', roles: ['mender'] };
+  return [level ? { ...asker, level } : asker, mender, moderator, stranger, odd];
+};
+const level = fc.constantFrom<(Level | null)[]>(null, null, 'new', 'handy', 'trained', 'trained');
+const words = fc.constantFrom(
+  '',
+  'it hums',
+  'it lights up but it is silent',
+  'there was smoke',
+  'maybe it sparked?',
+  'nothing',
+);
+
+interface Kind {
+  readonly flow: Flow;
+  readonly settings: (salt: number) => Settings;
+  readonly numRuns: number;
+  /** How many moves of ten help. */
+  readonly calm: number;
+  readonly longest: number;
+}
+
+function hold({ flow, settings: ofSettings, numRuns, calm, longest }: Kind): void {
+  const moves = fc.array(movesOf(flow, calm), { minLength: 5, maxLength: longest, size: 'max' });
+  fc.assert(
+    fc.property(level, words, fc.nat({ max: 1000 }), moves, (vouched, first, salt, played) => {
+      expectNothingWrong(converse(flow, ofSettings(salt), asking(vouched), first, played));
+    }),
+    { numRuns, seed },
+  );
+}
+
+/** The whole conversation stands in the failure, so that it can be read. */
+function expectNothingWrong({ problems, log }: Conversation): void {
+  if (problems.length > 0) throw new Error(`${log.join('\n')}\n\n${problems.join('\n')}`);
+}
+
+describe('whatever people do, nobody is asked what they may not do, and every turn adds up', () => {
+  test('with the plan', () =>
+    hold({ flow: radio, settings: () => settings, numRuns: runs.planned, calm: 7, longest: 60 }));
+  test('with a plan that knows no rules', () =>
+    hold({ flow: radio, settings: wild, numRuns: runs.wild, calm: 7, longest: 70 }));
+  test('among people who help with little', () =>
+    hold({ flow: radio, settings: wild, numRuns: runs.rude, calm: 2, longest: 40 }));
+  test('with the television', () =>
+    hold({ flow: television, settings: wild, numRuns: runs.television, calm: 8, longest: 70 }));
+
+  test('with an appliance that has two covers beside each other', () => {
+    const [back, chassis] = radio.access as [Flow['access'][0], Flow['access'][0]];
+    const { behind: _, ...base } = { ...chassis, id: 'base-off' };
+    const beneath = ['lead-look', 'reseat', 'rail'];
+    const moved = <T extends { id: string; access: string }>(steps: readonly T[]): T[] =>
+      steps.map((step) => (beneath.includes(step.id) ? { ...step, access: 'base-off' } : step));
+    hold({
+      flow: {
+        ...radio,
+        access: [back, chassis, base],
+        checks: moved(radio.checks),
+        remedies: moved(radio.remedies),
+      },
+      settings: wild,
+      numRuns: runs.energies,
+      calm: 8,
+      longest: 60,
+    });
+  });
+
+  const proof = [
+    { id: 'held', name: 'Held', how: 'Hold it down.' },
+    { id: 'locked', name: 'Locked', how: 'Put the pin in.' },
+  ];
+  test.each<Flow['energy']>([
+    { stores: 'none' },
+    { stores: 'spring', wait_minutes: 0, minutes: 2, proof, source: 'invented' },
+    { stores: 'heat', wait_minutes: 45, minutes: 2, proof: proof.slice(0, 1), source: 'invented' },
+  ])('with an appliance that stores $stores', (energy) =>
+    hold({ flow: { ...radio, energy }, settings: wild, numRuns: runs.energies, calm: 8, longest: 60 }),
+  );
+});
+
+/**
+ * Answers until people have the case or it is settled. Turns are counted with the waits; the bounds are about twice the
+ * longest conversation that was seen among some thousands.
+ */
+function talked(
+  flow: Flow,
+  by: Person,
+  answer: (ask: Ask) => Pick<Inbound, 'kind'> & object,
+  most: number,
+): Conversation {
+  const talk = newConversation(flow, settings, [by, people.mender, people.moderator]);
+  const { scene } = talk;
+  const send = (content: object, from: Person = by): void =>
+    talk.send(inboundOf(scene, content as Parameters<typeof inboundOf>[1], from));
+  send({ kind: 'opened', words: '', place: '' });
+  for (let turns = 0; !['settled', 'with people'].includes(scene.kase.state); turns++) {
+    expect(turns, talk.log.slice(-60).join('\n')).toBeLessThan(most);
+    scene.at += minute;
+    const ask = openAsk(scene);
+    const { rest } = scene.kase;
+    if (rest && (!ask || turns % 2 === 0)) {
+      scene.at = Math.max(scene.at, rest.due);
+      send({ kind: 'rang', key: rest.key });
+    } else if (ask) send(answer(ask));
+    expectNothingWrong(talk);
+  }
+  return talk;
+}
+
+const proofReading = (ask: Ask): string => (ask.step.startsWith('known-source') ? '1.55 V' : '0.3 V');
+
+/** Anything that is offered, now and then "not sure" or "can't do this", and mostly no cure. */
+function drawn(flow: Flow, index: number, most: number): Conversation {
+  const draw = random('answers', index);
+  const vouched = ([null, null, 'new', 'handy', 'trained'] as const)[Math.floor(draw.next() * 5)];
+  const asker = vouched ? { ...people.asker, level: vouched } : people.asker;
+  return talked(
+    flow,
+    asker,
+    (ask) => {
+      const chance = draw.next();
+      if (ask.reading && ask.phase === 'safety')
+        return { kind: 'measured', reading: chance < 0.1 ? '60 V' : proofReading(ask) };
+      if (chance < 0.06) return { kind: 'asked', what: chance < 0.03 ? 'unsure' : 'cannot' };
+      if (ask.reading) {
+        const { min = 0, max = 0, unit } = flow.checks.find(({ id }) => id === ask.step)?.reading ?? {};
+        return {
+          kind: 'measured',
+          reading: `${(min + (max - min) * draw.next() ** 3).toPrecision(3)} ${unit}`,
+        };
+      }
+      const offered = ask.choices.filter(({ id }) => id !== 'danger');
+      const pick = offered[Math.floor(draw.next() * offered.length)]?.id;
+      const works = pick === 'works' && draw.next() < 0.7;
+      return { kind: 'chose', answer: works ? 'no' : pick, of: ask.key };
+    },
+    most,
+  );
+}
+
+describe('a conversation ends', () => {
+  test('with the radio within 200 turns, whatever is answered', () => {
+    const ends = Array.from({ length: runs.ends }, (_, i) => drawn(radio, i, 200).scene.kase.state);
+    // Both ends are reached, so that the bound was not kept by giving up at once.
+    expect(new Set(ends)).toEqual(new Set(['settled', 'with people']));
+  });
+
+  test('with the television within 250 turns, whatever is answered', () => {
+    const ends = Array.from(
+      { length: runs.televisionEnds },
+      (_, i) => drawn(television, i, 250).scene.kase.state,
+    );
+    expect(new Set(ends)).toEqual(new Set(['settled', 'with people']));
+  });
+
+  const stubborn: readonly (readonly [string, (ask: Ask) => object])[] = [
+    ['the first answer', (ask) => ({ kind: 'chose', answer: ask.choices[0]?.id, of: ask.key })],
+    [
+      'the second answer',
+      (ask) => ({ kind: 'chose', answer: (ask.choices[1] ?? ask.choices[0])?.id, of: ask.key }),
+    ],
+    [
+      'the last answer',
+      (ask) => ({
+        kind: 'chose',
+        answer: ask.choices.findLast(({ id }) => id !== 'danger')?.id,
+        of: ask.key,
+      }),
+    ],
+    ['“not sure”', () => ({ kind: 'asked', what: 'unsure' })],
+    ['“can’t do this”', () => ({ kind: 'asked', what: 'cannot' })],
+  ];
+  test.each(
+    stubborn.flatMap(([name, answer]) =>
+      (['new', 'handy', 'trained'] as const).map((vouched) => [name, vouched, answer] as const),
+    ),
+  )('with somebody who always gives %s, %s', (_, vouched, answer) => {
+    talked(
+      radio,
+      { ...people.asker, level: vouched },
+      (ask) =>
+        (ask.reading && ask.phase === 'safety'
+          ? { kind: 'measured', reading: proofReading(ask) }
+          : answer(ask)) as Pick<Inbound, 'kind'>,
+      200,
+    );
+  });
+});

@@ -2,12 +2,12 @@ import { access } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { Community } from '../shared/community.ts';
 import type { Flow, Price } from '../shared/flow.ts';
-import { formatProblem, placed, tidied } from './file-problem.ts';
-import { type Finding, type Path, quote } from './finding.ts';
-import { hiddenSigns } from './hidden-signs.ts';
-import { schemaFindings } from './schema-findings.ts';
-import { readText } from './text-file.ts';
-import { readYaml } from './yaml-file.ts';
+import { formatProblem, placed, tidied } from './files/file-problem.ts';
+import { type Finding, type Path, quote } from './files/finding.ts';
+import { hiddenSigns } from './files/hidden-signs.ts';
+import { schemaFindings } from './files/schema-findings.ts';
+import { readText } from './files/text-file.ts';
+import { readYaml } from './files/yaml-file.ts';
 
 /** Environment and community file -> settings; the only reader of `process.env`. */
 export interface Settings {

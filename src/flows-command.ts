@@ -1,6 +1,6 @@
 import { writeFile } from 'node:fs/promises';
 import { join, relative } from 'node:path';
-import { formatProblems } from './file-problem.ts';
+import { formatProblems } from './files/file-problem.ts';
 import { flowSchemaText } from './flow-schema.ts';
 import { type ReadFlows, readFlowFiles, readFlows } from './flows.ts';
 

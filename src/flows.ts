@@ -2,8 +2,12 @@ import { readdir } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import type { z } from 'zod';
 import { Flow } from '../shared/flow.ts';
-import { type FileProblem, placed, tidied } from './file-problem.ts';
-import type { Finding, Path } from './finding.ts';
+import { type FileProblem, placed, tidied } from './files/file-problem.ts';
+import type { Finding, Path } from './files/finding.ts';
+import { hiddenSigns } from './files/hidden-signs.ts';
+import { at, type SchemaFindings, schemaFindings } from './files/schema-findings.ts';
+import { codeOf, readText, wholeFile } from './files/text-file.ts';
+import { readYaml } from './files/yaml-file.ts';
 import { accessFindings } from './flow-checks/access.ts';
 import { adviceOn } from './flow-checks/advice.ts';
 import { type Draft, draftOf } from './flow-checks/draft.ts';
@@ -16,10 +20,6 @@ import { safetyFindings } from './flow-checks/safety.ts';
 import { shareFindings } from './flow-checks/shares.ts';
 import { sheetFindings } from './flow-checks/sheet.ts';
 import { vocabularyFindings } from './flow-checks/vocabulary.ts';
-import { hiddenSigns } from './hidden-signs.ts';
-import { at, type SchemaFindings, schemaFindings } from './schema-findings.ts';
-import { codeOf, readText, wholeFile } from './text-file.ts';
-import { readYaml } from './yaml-file.ts';
 
 /** Reads `flows/`: text in, a flow that everything inside may trust out, or all its problems with their places. */
 export type ParsedFlow =

@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Flow } from '../shared/flow.ts';
-import { formatProblem, formatProblems } from '../src/file-problem.ts';
+import { formatProblem, formatProblems } from '../src/files/file-problem.ts';
 import { type ParsedFlow, parseFlow } from '../src/flows.ts';
 
 /** A small flow file of an invented desk lamp, and what is said about texts that were made from it. */

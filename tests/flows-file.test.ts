@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterEach, describe, expect, it, vi } from 'vitest';
 import { parseDocument, visit } from 'yaml';
-import { formatProblem, formatProblems } from '../src/file-problem.ts';
+import { formatProblem, formatProblems } from '../src/files/file-problem.ts';
 import { flowSchemaText } from '../src/flow-schema.ts';
 import { parseFlow, readFlows } from '../src/flows.ts';
 import { flowsCommand } from '../src/flows-command.ts';

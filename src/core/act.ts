@@ -6,9 +6,9 @@ import { answererLevel } from './answer.ts';
 import { nameOf } from './explain.ts';
 import { reopened } from './history.ts';
 import type { View } from './next.ts';
-import { parseReading } from './reading.ts';
 import { levelOf, mayClear, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
+import { parseReading } from './words/reading.ts';
 
 /** What menders and moderators do to a case. The role is checked here, for every act, whatever a platform has hidden. */
 export function act(view: View, act: Act, roles: readonly Role[], who: Who): Turn {

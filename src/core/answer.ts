@@ -5,11 +5,11 @@ import { RedFlag } from '../../shared/red-flag.ts';
 import { askMessage, proofPoints, triedAtOnce } from './ask.ts';
 import { pendingOf } from './history.ts';
 import { judgeProof } from './proof.ts';
-import { parseReading } from './reading.ts';
 import { gate, levelOf, personOf } from './safety.ts';
 import type { Settings } from './settings.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
+import { parseReading } from './words/reading.ts';
 
 /** An answer to the open question as events: what was learnt, done or opened. Never a decision about what comes next. */
 

@@ -3,7 +3,7 @@ import type { Check, Flow, Remedy } from '../../shared/flow.ts';
 import { stepDemand } from './demand.ts';
 import { answerTo, complaintOf, partState, pendingOf, setAside, timesDone } from './history.ts';
 import { evidence, mix } from './infer.ts';
-import type { Cost, Problem, ProblemState, ProblemStep } from './problem.ts';
+import type { Cost, Problem, ProblemState, ProblemStep } from './plan/problem.ts';
 import { detailOf, forbidden, levelOf, proofHolds, type Refusal } from './safety.ts';
 import { priceIn, ratesOf, type Settings } from './settings.ts';
 import { bandOf, type Tables } from './tables.ts';

@@ -4,7 +4,7 @@ import type { Outbound, PlanFigures } from '../../shared/outbound.ts';
 import { stopPeople } from './compile.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
-import type { Choice } from './problem.ts';
+import type { Choice } from './plan/problem.ts';
 import { say } from './turn.ts';
 import { chanceWords, listWords, minutesWords, moneyWords } from './wording.ts';
 

@@ -6,8 +6,8 @@ import { type Compiled, compile, mayBeSettled, mayStateLevel, stopPeople } from 
 import { pathTo } from './demand.ts';
 import { complaintOf, partState, pendingOf, setAside } from './history.ts';
 import { believe, conflict, type Evidence, evidence, suspect } from './infer.ts';
-import { solve } from './plan.ts';
-import type { Plan } from './problem.ts';
+import { solve } from './plan/plan.ts';
+import type { Plan } from './plan/problem.ts';
 import { detailOf, gate, type Refusal, waitEnds } from './safety.ts';
 import type { Settings } from './settings.ts';
 import type { Tables } from './tables.ts';

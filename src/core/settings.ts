@@ -2,7 +2,7 @@ import type { Case } from '../../shared/case.ts';
 import type { Community } from '../../shared/community.ts';
 import type { Price } from '../../shared/flow.ts';
 import type { Compiled } from './compile.ts';
-import type { Plan, Rates } from './problem.ts';
+import type { Plan, Rates } from './plan/problem.ts';
 
 /** What the core is told about where it works. */
 export interface Settings {

@@ -1,9 +1,9 @@
 import type { Case, Unnumbered } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { flagWords, withEmergency } from './flag-words.ts';
-import type { FlagReading } from './red-flags.ts';
 import type { Settings } from './settings.ts';
 import type { Turn, Who } from './turn.ts';
+import type { FlagReading } from './words/red-flags.ts';
 
 /** The most urgent first: what to do about people comes before what to do about things. */
 const urgency = [

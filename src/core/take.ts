@@ -7,15 +7,15 @@ import { cardMessage } from './card.ts';
 import { answersShown, answerWords, where, why } from './explain.ts';
 import { reopened } from './history.ts';
 import { believe, evidence } from './infer.ts';
-import { interpret } from './interpret.ts';
 import type { View } from './next.ts';
-import { recognise } from './recognise.ts';
-import { readRedFlags } from './red-flags.ts';
 import { number } from './reduce.ts';
 import { personOf } from './safety.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { minutesWords } from './wording.ts';
+import { interpret } from './words/interpret.ts';
+import { recognise } from './words/recognise.ts';
+import { readRedFlags } from './words/red-flags.ts';
 
 /** What an inbound message means for a case: events, and what is said at once. What is asked next is not decided here. */
 export function take(view: View, inbound: Inbound): Turn {

@@ -1,4 +1,4 @@
-import { type Finding, propose, quote, unknownName } from '../finding.ts';
+import { type Finding, propose, quote, unknownName } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 
 /** Stages: each behind one that stands before it in the file, and named only where it exists. */

@@ -1,5 +1,5 @@
 import type { Check, Flow } from '../../shared/flow.ts';
-import { type Finding, type Path, quote } from '../finding.ts';
+import { type Finding, type Path, quote } from '../files/finding.ts';
 import { draftOf } from './draft.ts';
 import { volts } from './readings.ts';
 import { type FaultNames, faultNames, valueFor } from './sparse.ts';

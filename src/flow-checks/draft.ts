@@ -1,6 +1,6 @@
 import type { Flow } from '../../shared/flow.ts';
-import type { Path } from '../finding.ts';
-import { at } from '../schema-findings.ts';
+import type { Path } from '../files/finding.ts';
+import { at } from '../files/schema-findings.ts';
 
 /** A value of which any part may be missing or unknown; what is there has its right type. */
 export type Loose<T> = T extends readonly (infer U)[]

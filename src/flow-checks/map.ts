@@ -1,4 +1,4 @@
-import { type Finding, type Path, quote, unknownName } from '../finding.ts';
+import { type Finding, type Path, quote, unknownName } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 
 /** The map of the appliance, and everything that points into it. */

@@ -1,5 +1,5 @@
 import { QuestionKind } from '../../shared/case.ts';
-import { type Finding, oneOf, type Path, quote, some, unknownName } from '../finding.ts';
+import { type Finding, oneOf, type Path, quote, some, unknownName } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 import { allSparse, type FaultNames, faultNames } from './sparse.ts';
 

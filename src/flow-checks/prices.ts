@@ -1,5 +1,5 @@
 import type { Price } from '../../shared/flow.ts';
-import type { Finding, Path } from '../finding.ts';
+import type { Finding, Path } from '../files/finding.ts';
 import { type Draft, entries, type Loose } from './draft.ts';
 
 /** Prices that can be true: from low to high, on a day that exists. */

@@ -1,5 +1,5 @@
 import type { Check, Remedy } from '../../shared/flow.ts';
-import { type Finding, noneOf, type Path, quote, unknownName } from '../finding.ts';
+import { type Finding, noneOf, type Path, quote, unknownName } from '../files/finding.ts';
 import { type StageTree, stageTree, wayOut } from './access.ts';
 import { type Draft, entries, type Ids, type Loose } from './draft.ts';
 

@@ -1,5 +1,5 @@
 import type { Expectation } from '../../shared/flow.ts';
-import { type Finding, type Path, quote, some } from '../finding.ts';
+import { type Finding, type Path, quote, some } from '../files/finding.ts';
 import { type Draft, entries, type Loose } from './draft.ts';
 import { figure, tolerance } from './figures.ts';
 import { type FaultNames, faultNames, isClear, valueFor } from './sparse.ts';

@@ -1,4 +1,4 @@
-import type { Finding, Path } from '../finding.ts';
+import type { Finding, Path } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 
 /**

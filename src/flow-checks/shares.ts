@@ -1,4 +1,4 @@
-import { type Finding, type Path, quote } from '../finding.ts';
+import { type Finding, type Path, quote } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 import { figure, tolerance } from './figures.ts';
 import { type FaultNames, faultNames, isClear, type SparseValues, valueFor } from './sparse.ts';

@@ -1,4 +1,4 @@
-import { type Finding, noneOf, type Path, quote, unknownName } from '../finding.ts';
+import { type Finding, noneOf, type Path, quote, unknownName } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 import { outcomesOf } from './reach.ts';
 

@@ -1,4 +1,4 @@
-import type { Path } from '../finding.ts';
+import type { Path } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 
 /** Values by fault as a file gives them: a fault's own line, else that of its group, else `otherwise`. */

@@ -1,4 +1,4 @@
-import { type Finding, unknownName } from '../finding.ts';
+import { type Finding, unknownName } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 
 /** Patterns over `ideas` that name ideas which exist. */

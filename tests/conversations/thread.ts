@@ -3,7 +3,7 @@ import type { Flow } from '../../shared/flow.ts';
 import type { Act, Control, Inbound } from '../../shared/inbound.ts';
 import type { Ask, Outbound } from '../../shared/outbound.ts';
 import type { Person } from '../../shared/person.ts';
-import type { Choice, Plan } from '../../src/core/problem.ts';
+import type { Choice, Plan } from '../../src/core/plan/problem.ts';
 import { emptyCase, fold } from '../../src/core/reduce.ts';
 import type { Decide, Settings } from '../../src/core/settings.ts';
 import { step } from '../../src/core/step.ts';

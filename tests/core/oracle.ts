@@ -3,7 +3,7 @@ import type { Check, Flow, Level, Remedy, Tier } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Ask, Outbound } from '../../shared/outbound.ts';
 import type { RedFlag } from '../../shared/red-flag.ts';
-import { readRedFlags } from '../../src/core/red-flags.ts';
+import { readRedFlags } from '../../src/core/words/red-flags.ts';
 
 /**
  * A second opinion on every turn, worked out from what was asked and who answered what, and from the flow's own fields.

@@ -7,7 +7,7 @@ import { Flow, type Level } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Ask } from '../../shared/outbound.ts';
 import type { Person } from '../../shared/person.ts';
-import type { Choice, Plan } from '../../src/core/problem.ts';
+import type { Choice, Plan } from '../../src/core/plan/problem.ts';
 import type { Settings } from '../../src/core/settings.ts';
 import { random } from '../../src/rehearsal/random.ts';
 import { type Conversation, converse, newConversation } from './converse.ts';

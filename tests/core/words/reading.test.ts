@@ -6,7 +6,7 @@ import {
   type ParsedReading,
   parseReading,
   type Unit,
-} from '../../src/core/reading.ts';
+} from '../../../src/core/words/reading.ts';
 
 const VOLTS_DC: Expected = { unit: 'V', current: 'dc', min: -600, max: 600 };
 const OHMS: Expected = { unit: 'ohm', min: 0, max: 20e6 };

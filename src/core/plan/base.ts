@@ -9,9 +9,9 @@
  *    it. Its first remedy is taken, p is corrected for what has been tried, and the rest is judged afresh.
  * 2. Tests and stops. Given the order, going backwards: stop here, or do the next k and test.
  */
-import { frameNow, hasPending, needsMet, opening } from './plan-moves.ts';
-import type { World } from './plan-world.ts';
-import { alone, batched, outside } from './plan-world.ts';
+import { frameNow, hasPending, needsMet, opening } from './moves.ts';
+import type { World } from './world.ts';
+import { alone, batched, outside } from './world.ts';
 
 export interface Base {
   /** Remedy numbers in the order of work. */

@@ -1,4 +1,4 @@
-import { RedFlag } from '../../shared/red-flag.ts';
+import { RedFlag } from '../../../shared/red-flag.ts';
 import { type Denial, type DenialRules, denialBefore } from './denial.ts';
 import { isAsked, isSupposed, isTakenBack } from './hedges.ts';
 import { makePhraseBook, type PhraseBook } from './phrase-book.ts';

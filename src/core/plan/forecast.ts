@@ -3,13 +3,13 @@
  * the very policy whose value the search found. A part of a policy that is used in several places is worked out once
  * for each condition of covers and charge in which it begins.
  */
-import type { Mark } from './plan-moves.ts';
-import { begin, condition, frameNow, hasPending, newMark, undo, ways } from './plan-moves.ts';
-import type { Policies } from './plan-policies.ts';
-import type { World } from './plan-world.ts';
-import { batched } from './plan-world.ts';
+import type { Mark } from './moves.ts';
+import { begin, condition, frameNow, hasPending, newMark, undo, ways } from './moves.ts';
+import type { Policies } from './policies.ts';
 import type { Cost, Forecast, ProblemStep } from './problem.ts';
 import { money } from './problem.ts';
+import type { World } from './world.ts';
+import { batched } from './world.ts';
 
 export interface Forecaster {
   readonly world: World;

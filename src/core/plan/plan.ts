@@ -2,12 +2,12 @@
  * The plan: which step next, and what the whole will cost. Small problems are searched to the end; larger ones as far
  * as the budget goes, which is counted in work and not in time, so that the same case always gets the same question.
  */
-import { newBase, runBase } from './plan-base.ts';
-import { leastCost, newBound } from './plan-bound.ts';
-import type { Exact } from './plan-exact.ts';
-import { moveValue, newExact, recordMove, useful } from './plan-exact.ts';
-import type { Forecaster } from './plan-forecast.ts';
-import { forecastFor, newForecaster } from './plan-forecast.ts';
+import { newBase, runBase } from './base.ts';
+import { leastCost, newBound } from './bound.ts';
+import type { Exact } from './exact.ts';
+import { moveValue, newExact, recordMove, useful } from './exact.ts';
+import type { Forecaster } from './forecast.ts';
+import { forecastFor, newForecaster } from './forecast.ts';
 import {
   allowed,
   asChoice,
@@ -19,16 +19,16 @@ import {
   undo,
   ways,
   weightNow,
-} from './plan-moves.ts';
-import type { Policies } from './plan-policies.ts';
-import { newPolicies, record, recordBase } from './plan-policies.ts';
-import { newSearch, searchRoot } from './plan-search.ts';
-import type { World } from './plan-world.ts';
-import { batched, makeWorld } from './plan-world.ts';
+} from './moves.ts';
+import type { Policies } from './policies.ts';
+import { newPolicies, record, recordBase } from './policies.ts';
 import type { Choice, Plan, Problem, ProblemState } from './problem.ts';
 import { nothingSeen, works, worksNot } from './problem.ts';
+import { newSearch, searchRoot } from './search.ts';
+import type { World } from './world.ts';
+import { batched, makeWorld } from './world.ts';
 
-export { efficiency, initialState, sequenceCost } from './problem-rules.ts';
+export { efficiency, initialState, sequenceCost } from './rules.ts';
 
 /** About 8 ms for twenty faults and forty-five steps on a small server's core. */
 export const defaultBudget = 3_500_000;

@@ -5,11 +5,11 @@
  * (rollout), or a policy found elsewhere in the tree if that is cheaper here. Every value is the cost of a policy the
  * rules allow, so stopping early loses strength, never truth.
  */
-import type { Base } from './plan-base.ts';
-import { runBase } from './plan-base.ts';
-import type { Bound } from './plan-bound.ts';
-import { leastCost } from './plan-bound.ts';
-import type { Mark } from './plan-moves.ts';
+import type { Base } from './base.ts';
+import { runBase } from './base.ts';
+import type { Bound } from './bound.ts';
+import { leastCost } from './bound.ts';
+import type { Mark } from './moves.ts';
 import {
   begin,
   follow,
@@ -21,14 +21,14 @@ import {
   undo,
   ways,
   weightNow,
-} from './plan-moves.ts';
-import type { Policies } from './plan-policies.ts';
-import { addBase, addStop, compose, costOf, fits, newPolicies } from './plan-policies.ts';
-import type { Rank } from './plan-rank.ts';
-import { newRank, poolRoom, rankMoves } from './plan-rank.ts';
-import type { Table } from './plan-table.ts';
-import { find, insert, newTable } from './plan-table.ts';
-import type { World } from './plan-world.ts';
+} from './moves.ts';
+import type { Policies } from './policies.ts';
+import { addBase, addStop, compose, costOf, fits, newPolicies } from './policies.ts';
+import type { Rank } from './rank.ts';
+import { newRank, poolRoom, rankMoves } from './rank.ts';
+import type { Table } from './table.ts';
+import { find, insert, newTable } from './table.ts';
+import type { World } from './world.ts';
 
 /** Moves remembered for each state, and then whether they were ranked among few. */
 const kept = 10;

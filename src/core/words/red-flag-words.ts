@@ -1,4 +1,4 @@
-import type { RedFlag } from '../../shared/red-flag.ts';
+import type { RedFlag } from '../../../shared/red-flag.ts';
 
 /**
  * What people say when there is danger, in the notation of `phrase-book.ts`. Of phrases of one flag that overlap the

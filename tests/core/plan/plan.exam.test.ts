@@ -11,9 +11,9 @@ import {
   knownFaultBound,
   sequenceCost,
   solve,
-} from '../../src/core/plan.ts';
-import type { Choice, Plan, Problem, ProblemState } from '../../src/core/problem.ts';
-import { branches } from '../../src/core/problem-rules.ts';
+} from '../../../src/core/plan/plan.ts';
+import type { Choice, Plan, Problem, ProblemState } from '../../../src/core/plan/problem.ts';
+import { branches } from '../../../src/core/plan/rules.ts';
 import { check, oneStepCost, orders, problemOf, remedy, step, stop, test } from './build-problem.ts';
 
 const budget = 50_000_000;

@@ -1,5 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { newBase } from '../../../src/core/plan/base.ts';
+import { newBound } from '../../../src/core/plan/bound.ts';
 import {
   basePolicy,
   defaultBudget,
@@ -8,14 +10,12 @@ import {
   knownFaultBound,
   sequenceCost,
   solve,
-} from '../../src/core/plan.ts';
-import { newBase } from '../../src/core/plan-base.ts';
-import { newBound } from '../../src/core/plan-bound.ts';
-import { newSearch, searchRoot } from '../../src/core/plan-search.ts';
-import { makeWorld } from '../../src/core/plan-world.ts';
-import type { Choice, Problem, ProblemState } from '../../src/core/problem.ts';
-import { money } from '../../src/core/problem.ts';
-import { branches, isPossible, possible, price } from '../../src/core/problem-rules.ts';
+} from '../../../src/core/plan/plan.ts';
+import type { Choice, Problem, ProblemState } from '../../../src/core/plan/problem.ts';
+import { money } from '../../../src/core/plan/problem.ts';
+import { branches, isPossible, possible, price } from '../../../src/core/plan/rules.ts';
+import { newSearch, searchRoot } from '../../../src/core/plan/search.ts';
+import { makeWorld } from '../../../src/core/plan/world.ts';
 import { bruteForce } from './brute-force.ts';
 import { check, free, oneStepCost, orders, problemOf, remedy, step, stop, test } from './build-problem.ts';
 import { applianceProblem, middle, randomFrom, randomProblem, small } from './random-problem.ts';

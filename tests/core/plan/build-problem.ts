@@ -1,6 +1,6 @@
 /** Short ways to write a problem down by hand: what is not said is free, outside, possible once, and without waiting. */
 
-import { basePolicy } from '../../src/core/plan.ts';
+import { basePolicy } from '../../../src/core/plan/plan.ts';
 import type {
   Choice,
   Cost,
@@ -8,9 +8,9 @@ import type {
   ProblemCheck,
   ProblemRemedy,
   ProblemState,
-} from '../../src/core/problem.ts';
-import { money } from '../../src/core/problem.ts';
-import { branches, possible, price } from '../../src/core/problem-rules.ts';
+} from '../../../src/core/plan/problem.ts';
+import { money } from '../../../src/core/plan/problem.ts';
+import { branches, possible, price } from '../../../src/core/plan/rules.ts';
 
 export const free: Cost = { minutes: 0, wait: 0, money: 0 };
 export const paid = (amount: number): Cost => ({ minutes: 0, wait: 0, money: amount });

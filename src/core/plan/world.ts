@@ -3,11 +3,12 @@
  * stepped forward and back (`plan-moves.ts`) instead of copied. Weights are not normalised, so nothing is divided: a
  * cost times the weight that reaches it adds up to the value of the whole.
  */
-import type { Keys } from './plan-table.ts';
-import { makeKeys } from './plan-table.ts';
+
 import type { Problem, ProblemState } from './problem.ts';
 import { money } from './problem.ts';
-import { pathTo } from './problem-rules.ts';
+import { pathTo } from './rules.ts';
+import type { Keys } from './table.ts';
+import { makeKeys } from './table.ts';
 
 /** What a remedy is to the order of work. */
 export const outside = 0;

@@ -3,9 +3,9 @@
  * so one run gives a price for every fault; one more such list for each remedy taken first. A check is then judged
  * by sums of products alone: after each outcome the cheapest of a few lists. The figures only rank; they prove nothing.
  */
-import type { Base } from './plan-base.ts';
-import { newBase, runBase } from './plan-base.ts';
-import type { Mark } from './plan-moves.ts';
+import type { Base } from './base.ts';
+import { newBase, runBase } from './base.ts';
+import type { Mark } from './moves.ts';
 import {
   allowed,
   begin,
@@ -19,11 +19,11 @@ import {
   undo,
   ways,
   weightNow,
-} from './plan-moves.ts';
-import type { Policies } from './plan-policies.ts';
-import { costOf, fits, priceBase } from './plan-policies.ts';
-import type { World } from './plan-world.ts';
-import { outside } from './plan-world.ts';
+} from './moves.ts';
+import type { Policies } from './policies.ts';
+import { costOf, fits, priceBase } from './policies.ts';
+import type { World } from './world.ts';
+import { outside } from './world.ts';
 
 /** How many policies found in the tree are tried elsewhere. */
 export const poolRoom = 40;

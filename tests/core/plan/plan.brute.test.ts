@@ -1,9 +1,9 @@
 /** The plan against brute force, on seeded random problems of every shape the rules allow. */
 import { describe, expect, it } from 'vitest';
-import { basePolicy, initialState, knownFaultBound, solve } from '../../src/core/plan.ts';
-import type { Choice, Plan, Problem, ProblemState } from '../../src/core/problem.ts';
-import { money } from '../../src/core/problem.ts';
-import { branches, possible, price } from '../../src/core/problem-rules.ts';
+import { basePolicy, initialState, knownFaultBound, solve } from '../../../src/core/plan/plan.ts';
+import type { Choice, Plan, Problem, ProblemState } from '../../../src/core/plan/problem.ts';
+import { money } from '../../../src/core/plan/problem.ts';
+import { branches, possible, price } from '../../../src/core/plan/rules.ts';
 import { bruteForce } from './brute-force.ts';
 import { randomFrom, randomProblem, small } from './random-problem.ts';
 

@@ -2,7 +2,7 @@
  * The optimum of a small problem by trying everything, written from the rules in `src/core/problem.ts` and from
  * nothing else: no bounds, no order, no tricks. Where two roads lead to the same state it is worked out once.
  */
-import type { Cost, Problem, ProblemState } from '../../src/core/problem.ts';
+import type { Cost, Problem, ProblemState } from '../../../src/core/plan/problem.ts';
 
 interface State {
   weights: number[];

@@ -1,7 +1,7 @@
-import type { Case, Question } from '../../shared/case.ts';
-import type { Flow } from '../../shared/flow.ts';
-import type { Control } from '../../shared/inbound.ts';
-import type { OfferedChoice } from '../../shared/outbound.ts';
+import type { Case, Question } from '../../../shared/case.ts';
+import type { Flow } from '../../../shared/flow.ts';
+import type { Control } from '../../../shared/inbound.ts';
+import type { OfferedChoice } from '../../../shared/outbound.ts';
 import { parseReading } from './reading.ts';
 
 /** Free words in a thread as something we can act on, or "not understood". Never a guess between two. */

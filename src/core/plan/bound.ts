@@ -2,8 +2,8 @@
  * What a case costs at least: each fault priced as if it were known, and averaged (Vomlelova & Vomlel 2003). With
  * the fault known its remedies are independent tries, so the order c/q is best and going backwards finds where to stop.
  */
-import { frameNow, hasPending, opening } from './plan-moves.ts';
-import type { World } from './plan-world.ts';
+import { frameNow, hasPending, opening } from './moves.ts';
+import type { World } from './world.ts';
 
 export interface Bound {
   /** Known fault, covers open, dead, tests free: a bound inside a batch. */

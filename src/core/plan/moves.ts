@@ -2,10 +2,11 @@
  * The rules of `problem.ts` once more, for speed: a move is begun, followed along each way it may go, and undone. The
  * tests hold this against the plain form in `problem-rules.ts` and against brute force.
  */
-import { addKey, keyWith, takeKey } from './plan-table.ts';
-import type { World } from './plan-world.ts';
-import { addPending, batched, frameAt } from './plan-world.ts';
+
 import type { Choice } from './problem.ts';
+import { addKey, keyWith, takeKey } from './table.ts';
+import type { World } from './world.ts';
+import { addPending, batched, frameAt } from './world.ts';
 
 export const frameNow = (w: World): Float64Array => w.frames[w.depth] as Float64Array;
 

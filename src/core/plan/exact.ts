@@ -2,11 +2,11 @@
  * The whole tree: expected cost minimised over every policy the rules allow, by branch and bound over states met.
  * Bounded below by known faults, above by the base policy. Gives up when the work is over the limit.
  */
-import type { Base } from './plan-base.ts';
-import { runBase } from './plan-base.ts';
-import type { Bound } from './plan-bound.ts';
-import { leastCost } from './plan-bound.ts';
-import type { Mark } from './plan-moves.ts';
+import type { Base } from './base.ts';
+import { runBase } from './base.ts';
+import type { Bound } from './bound.ts';
+import { leastCost } from './bound.ts';
+import type { Mark } from './moves.ts';
 import {
   allowed,
   begin,
@@ -19,13 +19,13 @@ import {
   undo,
   ways,
   weightNow,
-} from './plan-moves.ts';
-import type { Policies } from './plan-policies.ts';
-import { record, recordBase } from './plan-policies.ts';
-import type { Table } from './plan-table.ts';
-import { find, insert, newTable } from './plan-table.ts';
-import type { World } from './plan-world.ts';
-import { batched } from './plan-world.ts';
+} from './moves.ts';
+import type { Policies } from './policies.ts';
+import { record, recordBase } from './policies.ts';
+import type { Table } from './table.ts';
+import { find, insert, newTable } from './table.ts';
+import type { World } from './world.ts';
+import { batched } from './world.ts';
 
 export interface Exact {
   readonly world: World;

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type RedFlag, readRedFlags, redFlags } from '../../src/core/red-flags.ts';
+import { type RedFlag, readRedFlags, redFlags } from '../../../src/core/words/red-flags.ts';
 
 // Sentences are made up; what counts as danger is common practice, no source.
 

@@ -3,10 +3,10 @@
  * every fault. So a policy found in one place gives a value in any other place where it can be followed, by one sum of
  * products: where none of its steps has been used up, and covers and charge are no worse than where it was found.
  */
-import type { Base } from './plan-base.ts';
-import { immediate, needsMet, ways } from './plan-moves.ts';
-import type { World } from './plan-world.ts';
-import { batched } from './plan-world.ts';
+import type { Base } from './base.ts';
+import { immediate, needsMet, ways } from './moves.ts';
+import type { World } from './world.ts';
+import { batched } from './world.ts';
 
 export interface Policies {
   readonly faults: number;

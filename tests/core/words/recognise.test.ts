@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
-import { names, recognise, type Vocabulary } from '../../src/core/recognise.ts';
+import { names, recognise, type Vocabulary } from '../../../src/core/words/recognise.ts';
 
 const kettle: Vocabulary = {
   ideas: {
@@ -140,7 +140,7 @@ describe('names', () => {
 });
 
 const television = parse(
-  readFileSync(new URL('../../flows/flat-panel-tv.yaml', import.meta.url), 'utf8'),
+  readFileSync(new URL('../../../flows/flat-panel-tv.yaml', import.meta.url), 'utf8'),
 ) as Vocabulary;
 
 // Made up, in many manners of writing. No sentence comes from a data set.

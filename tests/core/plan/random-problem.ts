@@ -1,5 +1,5 @@
 /** Random problems from a seed: small ones of every shape for exact comparison, and ones of a realistic shape. */
-import type { Cost, Problem, ProblemStep } from '../../src/core/problem.ts';
+import type { Cost, Problem, ProblemStep } from '../../../src/core/plan/problem.ts';
 
 /** A stream of numbers in [0, 1) (mulberry32, public domain). */
 export function randomFrom(seed: number): () => number {

@@ -187,7 +187,8 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         again: event.again ? stepOf(kase.answers.find((answer) => answer.seq === event.undone)) : null,
         guess: null,
         stuck: 0,
-        world: unproven(world),
+        // The desk's own doubt changes nothing in the room; what a person takes back may.
+        world: event.by === 'desk' ? world : unproven(world),
       };
     }
     case 'doubted':

@@ -69,6 +69,8 @@ export function newOracle(flow: Flow): Oracle {
   let readings: (Clocked & { point: string; value: number })[] = [];
   let proof: (Clocked & { first: number }) | null = null;
   let open: string[] = [];
+  const seen = new Set<number>();
+
   let agreed: { step: string; by: string } | null = null;
   // What stands on the screen.
   const asks = new Map<string, Ask>();
@@ -264,7 +266,9 @@ export function newOracle(flow: Flow): Oracle {
         stated = stated.filter((one) => one.seq !== event.undone);
         meters = meters.filter((one) => one.seq !== event.undone);
         details = details.filter((one) => one.seq !== event.undone);
-        unprove();
+        // The desk may doubt what was seen, never what was done: nothing in the room has changed.
+        if (event.by !== 'desk') unprove();
+        else if (!seen.has(event.undone)) wrong('the desk took back more than something seen');
         return;
       case 'unplugged':
         said('unplug', 'unplugged');
@@ -309,6 +313,7 @@ export function newOracle(flow: Flow): Oracle {
       case 'answered':
       case 'read': {
         // Whoever saw the front of it has put the back on.
+        seen.add(event.seq);
         const looked = checks.get(event.step)?.power === 'look' && screen?.step === event.step;
         if (looked && event.by === hands && inbound.kind !== 'acted') open = [];
         return;

@@ -12,7 +12,7 @@ import { readFlows } from './flows.ts';
 import { flowsCommand } from './flows-command.ts';
 import { memoryJournal } from './journal/memory.ts';
 import { measureCommand } from './rehearsal/measure.ts';
-import { rehearseCommand } from './rehearsal/rehearse.ts';
+import { rehearseCommand } from './rehearsal/rehearse-command.ts';
 import { createRuntime, type Runtime } from './runtime.ts';
 
 /** Picks the parts and starts them. */

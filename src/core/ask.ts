@@ -476,7 +476,7 @@ function replaceBody(flow: Flow, settings: Settings): Body {
     title: 'Repair or replace',
     hazards: [],
     how: [],
-    question: `${flow.replace.say} A comparable one costs about ${price} (prices seen ${flow.replace.price.dated}); going on is likely to cost more. What would you like?`,
+    question: `${flow.replace.say} A comparable one costs about ${price} (prices seen ${flow.replace.price.dated}). What would you like?`,
     choices: [
       choice('recycle', 'Let it go, and recycle it'),
       choice('people', 'Let people have a look first'),

@@ -99,6 +99,19 @@ export function whileOpen(view: View, question: string): string[] {
     : [`While it is open, before you close it, this is likely to come: ${listWords(names.slice(0, 3))}.`];
 }
 
+/** What going on would cost in all, for weighing it up against a replacement. */
+export function goingOn(view: View): string[] {
+  const { plan } = view.plan();
+  const rival = plan.rivals.find((one) => one.choice.kind !== 'stop') ?? plan.rivals[0];
+  if (plan.choice.kind !== 'stop' || !rival) return [];
+  const { community } = view.settings;
+  const [first] = suspects(view);
+  return [
+    `Going on with the repair is likely to cost about ${moneyWords(rival.cost, community)} in all: parts, people, and your time at ${moneyWords(community.hour, community)} an hour.`,
+    ...(first ? [`Most likely it is: ${first.name} (${chanceWords(first.share)}).`] : []),
+  ];
+}
+
 /** Why something has to come before the step itself. */
 function safetyReason(view: View): string | null {
   switch (view.kase.question?.kind) {

@@ -4,7 +4,7 @@ import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { askMessage, newWords } from './ask.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
-import { figures, nameOf, whileOpen } from './explain.ts';
+import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
 import { keyed, look, type Next, next, type View } from './next.ts';
 import { isInside } from './power.ts';
 import { fold, number } from './reduce.ts';
@@ -61,15 +61,7 @@ export function step(
       const refusal = gate(question, now, flow, inbound.at, demonstration);
       if (refusal === null) {
         const plan = question.kind === 'flag' ? null : figures(view);
-        const goesIn = question.kind === 'open' || isInside(flow, question);
-        const ask = askMessage(
-          question,
-          now,
-          flow,
-          settings,
-          plan,
-          goesIn ? whileOpen(view, question.step) : [],
-        );
+        const ask = askMessage(question, now, flow, settings, plan, notesFor(question, view));
         const texts = [ask.title, ...ask.how, ask.question].join(' ').toLowerCase();
         happen([{ ...desk, kind: 'put', question, told: newWords(flow, now, texts) }]);
         outbound.push(ask);
@@ -88,6 +80,12 @@ export function step(
     ? outbound.map((one) => ({ ...one, mark: 'demonstration' as const }))
     : outbound;
   return { events, outbound: marked };
+}
+
+function notesFor(question: Question, view: View): string[] {
+  if (question.kind === 'replace') return goingOn(view);
+  const goesIn = question.kind === 'open' || isInside(view.tables.flow, question);
+  return goesIn ? whileOpen(view, question.step) : [];
 }
 
 /** The open question once more, unless it counts as powered by now and would have to be prepared anew. */
@@ -124,7 +122,15 @@ function eventsOf(
         { ...desk, kind: 'undone', undone: what.answer.seq, again: true },
       ];
     case 'handover':
-      return [{ ...desk, kind: 'handed-over', reason: what.reason, danger: false, next: what.next }];
+      return [
+        {
+          ...desk,
+          kind: 'handed-over',
+          reason: what.reason,
+          danger: view.kase.flags.some((flag) => flag.sure),
+          next: what.next,
+        },
+      ];
     case 'fixed':
       return [{ ...desk, kind: 'settled', outcome: 'Fixed', fault: fixed(view), barrier: null }];
   }

@@ -263,6 +263,32 @@ describe('out of the wall, wait, prove it dead', () => {
     expect(kase.world.proof).toBeNull();
   });
 
+  // What happened cannot lead to these worlds; the gate does not rely on that.
+  test.each<[string, Partial<Case['world']>, Question, Refusal['why']]>([
+    [
+      'made by other hands',
+      { proof: { by: 'mender', at: dead, demonstration: false } },
+      leadLook,
+      'no-proof',
+    ],
+    ['of a charged appliance', { charged: true }, leadLook, 'no-proof'],
+    [
+      'older than a day',
+      { proof: { by: 'asker', at: dead - 24 * hour, demonstration: false } },
+      leadLook,
+      'no-proof',
+    ],
+    [
+      'and the yes to live work of other hands',
+      { live: { step: 'rail', by: 'mender', at: dead } },
+      rail,
+      'no-live-terms',
+    ],
+  ])('a proof %s does not count', (_, world, question, why) => {
+    const kase = ready('trained');
+    expect(says(question, { ...kase, world: { ...kase.world, ...world } })).toBe(why);
+  });
+
   test('springs, heat and pressure have a proof of their own, without a meter', () => {
     const proof = [{ id: 'held', name: 'Held', how: 'Hold it.' }];
     const energy = { stores: 'spring', wait_minutes: 0, minutes: 1, proof, source: 'invented' } as const;

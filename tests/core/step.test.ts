@@ -391,6 +391,23 @@ describe('a proof without a meter', () => {
 });
 
 describe('a turn', () => {
+  test('puts no question past the gate, even in a case that should not have come about', () => {
+    const talk = underWay('dial-lamp');
+    const smoke = { flag: 'smoke' as const, sure: true, words: 'smoke', at: talk.at };
+    const astray = { ...talk.kase, state: 'asking' as const, question: null, flags: [smoke], answers: [] };
+    const inbound: Inbound = {
+      id: 'x',
+      thread: 'thread',
+      at: talk.at,
+      by: asker,
+      kind: 'photo',
+      references: [],
+    };
+    const { outbound } = step(astray, inbound, radio, settings);
+    expect(outbound.map(({ kind }) => kind)).toEqual(['say', 'handover']);
+    expect(outbound[1]).toMatchObject({ reason: 'refused', danger: true });
+  });
+
   test('leaves what it was given as it was', () => {
     const talk = underWay('dial-lamp');
     const before = JSON.stringify(talk.kase);

@@ -99,7 +99,8 @@ export const Happening = z.discriminatedUnion('kind', [
   z.strictObject({ ...stamp, kind: z.literal('proposed'), complaints: z.array(id) }),
   /** `again`: this very question is asked once more before the plan goes on. */
   z.strictObject({ ...stamp, kind: z.literal('undone'), undone: z.number().int(), again: z.boolean() }),
-  z.strictObject({ ...stamp, kind: z.literal('doubted'), step: id }),
+  /** The desk asks an observation once more: it is taken back, and nothing in the room has changed. */
+  z.strictObject({ ...stamp, kind: z.literal('doubted'), step: id, undone: z.number().int() }),
   /** Free words were read as this answer, and it is asked whether that is right. */
   z.strictObject({ ...stamp, kind: z.literal('guessed'), answer: id }),
   z.strictObject({ ...stamp, kind: z.literal('unplugged') }),

@@ -65,7 +65,12 @@ export const Inbound = z.discriminatedUnion('kind', [
     of: z.string().max(200).optional(),
   }),
   z.strictObject({ ...envelope, kind: z.literal('said'), words }),
-  z.strictObject({ ...envelope, kind: z.literal('measured'), reading: z.string().max(2000) }),
+  z.strictObject({
+    ...envelope,
+    kind: z.literal('measured'),
+    reading: z.string().max(2000),
+    of: z.string().max(200).optional(),
+  }),
   z.strictObject({
     ...envelope,
     kind: z.literal('photo'),

@@ -329,7 +329,7 @@ function liveBody(id: string, flow: Flow): Body {
     how: [
       'Somebody else is in the room and knows where the switch is.',
       'The supply goes through a residual-current device of 30 mA.',
-      'Meter and leads are made for it: CAT II 300 V or better, probes with guards.',
+      'Meter and leads are made for it: CAT II 600 V or better, probes with guards.',
       'Clips go on while it is dead and proven; only then is it plugged in.',
       'One hand behind your back. No rings, no watch, dry floor.',
     ],

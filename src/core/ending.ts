@@ -7,7 +7,7 @@ import { nameOf, suspects } from './explain.ts';
 import { missed } from './infer.ts';
 import type { View } from './next.ts';
 import { forbidden, type Refusal } from './safety.ts';
-import { chanceWords, listWords } from './wording.ts';
+import { chanceWords, listWords, stillOpen } from './wording.ts';
 
 /** How a case leaves the bot: to people, or settled, each with its job card. */
 
@@ -39,8 +39,7 @@ export function handoverMessage(view: View, event: Extract<Event, { kind: 'hande
     words.push(`The next step would be: ${nameOf(event.next, view.tables.flow)}.`);
     if (refusal) words.push(refusalWords(refusal));
   }
-  if (view.kase.world.open.length > 0)
-    words.push('It is still open: leave it unplugged, and let nobody reach in.');
+  if (view.kase.world.open.length > 0) words.push(stillOpen);
   words.push(
     `Who can help: ${listWords(
       view.settings.community.people.map((p) => p.name),

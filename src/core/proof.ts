@@ -20,6 +20,8 @@ const sourceLow = 1.1;
 const sourceHigh = 15;
 /** Both readings of the known source agree within this share. Common practice, no source. */
 const sourceDrift = 0.1;
+/** A capacitor that shows the battery's own voltage this closely is the battery's reading sent twice. */
+const sameReading = 0.005;
 /** Minutes to wait when a point is still charged. */
 const waitAgain = 15;
 /** IEC 62368-1, table 4: 60 V d.c. is the limit of ES1. */
@@ -66,6 +68,13 @@ export function judgeProof(
           kind: 'void',
           words: `The battery showed ${before} V before and ${volts} V now. The meter cannot be trusted, so nothing is proven. Check leads and range; we begin the proof again.`,
         };
+  }
+  const battery = Math.abs(readings[0]?.value ?? 0);
+  if (Math.abs(volts - battery) <= sameReading * battery) {
+    return {
+      kind: 'repeat',
+      words: `${volts} V is what the battery showed. Put the tips on the place that is asked for now, wait a minute, and measure again.`,
+    };
   }
   if (volts < dischargedBelow) return { kind: 'next' };
   return {

@@ -187,12 +187,19 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         again: event.again ? stepOf(kase.answers.find((answer) => answer.seq === event.undone)) : null,
         guess: null,
         stuck: 0,
-        // The desk's own doubt changes nothing in the room; what a person takes back may.
-        world: event.by === 'desk' ? world : unproven(world),
+        world: unproven(world),
       };
     }
     case 'doubted':
-      return { ...kase, doubted: [...kase.doubted, event.step] };
+      return {
+        ...kase,
+        doubted: [...kase.doubted, event.step],
+        answers: kase.answers.filter((answer) => answer.seq !== event.undone),
+        question: null,
+        again: event.step,
+        guess: null,
+        stuck: 0,
+      };
     case 'unplugged':
       return {
         ...kase,
@@ -224,7 +231,8 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       };
     }
     case 'proof-dropped':
-      return { ...kase, question: null, world: unproven(world) };
+      // Proofs that come to nothing again and again are a case for people.
+      return { ...kase, question: null, stuck: kase.stuck + 1, world: unproven(world) };
     case 'proven':
       return {
         ...kase,

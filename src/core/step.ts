@@ -84,8 +84,7 @@ export function step(
 
 function notesFor(question: Question, view: View): string[] {
   if (question.kind === 'replace') return goingOn(view);
-  const goesIn = question.kind === 'open' || isInside(view.tables.flow, question);
-  return goesIn ? whileOpen(view, question.step) : [];
+  return isInside(view.tables.flow, question) ? whileOpen(view, question.step) : [];
 }
 
 /** The open question once more, unless it counts as powered by now and would have to be prepared anew. */
@@ -117,10 +116,7 @@ function eventsOf(
     case 'rest':
       return [{ ...desk, kind: 'rested', key: what.key, due: what.due, reason: what.reason }];
     case 'doubt':
-      return [
-        { ...desk, kind: 'doubted', step: what.answer.step },
-        { ...desk, kind: 'undone', undone: what.answer.seq, again: true },
-      ];
+      return [{ ...desk, kind: 'doubted', step: what.answer.step, undone: what.answer.seq }];
     case 'handover':
       return [
         {

@@ -12,7 +12,7 @@ import { number } from './reduce.ts';
 import { personOf } from './safety.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
-import { minutesWords } from './wording.ts';
+import { minutesWords, stillOpen } from './wording.ts';
 import { interpret } from './words/interpret.ts';
 import { recognise } from './words/recognise.ts';
 import { readRedFlags } from './words/red-flags.ts';
@@ -134,7 +134,7 @@ function taken(view: View, inbound: Inbound, who: Who): Turn {
     case 'chose':
       return chose(view, inbound.answer, inbound.of, who);
     case 'measured':
-      return measured(view, inbound.reading, who);
+      return measured(view, inbound.reading, inbound.of, who);
     case 'photo':
       return turn(
         [{ ...who, kind: 'photographed', references: inbound.references }],
@@ -184,14 +184,7 @@ function chose(view: View, answer: string, of: string | undefined, who: Who): Tu
   if (without) return without;
   const { question } = kase;
   if (!question) return turn([], say('There is no open question just now.'));
-  if (of !== undefined && of !== question.key) {
-    return turn(
-      [],
-      say(
-        'That question is no longer open, so I did not count the answer. “Undo” takes the last answer back.',
-      ),
-    );
-  }
+  if (of !== undefined && of !== question.key) return turn([], tooLate);
   return answered(view, answerChoice(kase, question, answer, who, tables.flow, settings));
 }
 
@@ -207,10 +200,15 @@ function answered(view: View, result: Turn): Turn {
   return turn(result.events, { kind: 'amend', key: question.key, words }, ...result.outbound);
 }
 
-function measured(view: View, reading: string, who: Who): Turn {
+const tooLate = say(
+  'That question is no longer open, so I did not count the answer. “Undo” takes the last answer back.',
+);
+
+function measured(view: View, reading: string, of: string | undefined, who: Who): Turn {
   const { kase, tables } = view;
   const without = idle(view) ?? waking(view, who);
   if (without) return without;
+  if (of !== undefined && of !== kase.question?.key) return turn([], tooLate);
   return kase.question
     ? answered(view, answerReading(kase, kase.question, reading, who, tables.flow))
     : turn([], say('I am not waiting for a number just now.'));
@@ -242,7 +240,7 @@ function said(view: View, words: string, who: Who): Turn {
         ? chose(view, kase.guess, undefined, who)
         : turn([], say('Then please choose one of the answers.'));
     case 'reading':
-      return measured(view, words, who);
+      return measured(view, words, undefined, who);
     case 'choice': {
       const label = choices.find((choice) => choice.id === meaning.id)?.label ?? meaning.id;
       if (!meaning.sure && decides(view, meaning.id)) {
@@ -355,7 +353,7 @@ function asked(view: View, control: Control, who: Who): Turn {
             [{ ...who, kind: 'stopped' }],
             say(
               kase.world.open.length > 0
-                ? 'We stop here. It is still open: pull the plug if it is in, leave it out, and let nobody reach in. Come back any time.'
+                ? `We stop here. ${stillOpen} Come back any time.`
                 : 'We stop here. Come back any time; say “again” and we go on.',
             ),
           );

@@ -31,3 +31,7 @@ export function listWords(items: readonly string[], last: 'and' | 'or' = 'and'):
 
 /** A name at the start of a sentence. */
 export const sentence = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
+
+/** Said whenever a case leaves somebody with an open appliance. */
+export const stillOpen =
+  'It is still open: pull the plug if it is in, leave it out, and let nobody reach in.';

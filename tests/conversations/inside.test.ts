@@ -254,7 +254,7 @@ test('a live reading is agreed to on its own, after the proof', () => {
           a number in V
     09:20 Ben: 6.2 V
         = Measure the 12 V rail: 6.2 V
-        > to people (stopped-paying): From here it is cheaper to let somebody look at it who can see it. It is still open: leave it unplugged, and let nobody reach in. Who can help: The Larkholm Bench. The job card below tells them everything.
+        > to people (stopped-paying): From here it is cheaper to let somebody look at it who can see it. It is still open: pull the plug if it is in, leave it out, and let nobody reach in. Who can help: The Larkholm Bench. The job card below tells them everything.
     "
   `);
 });

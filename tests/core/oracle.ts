@@ -266,9 +266,11 @@ export function newOracle(flow: Flow): Oracle {
         stated = stated.filter((one) => one.seq !== event.undone);
         meters = meters.filter((one) => one.seq !== event.undone);
         details = details.filter((one) => one.seq !== event.undone);
+        unprove();
+        return;
+      case 'doubted':
         // The desk may doubt what was seen, never what was done: nothing in the room has changed.
-        if (event.by !== 'desk') unprove();
-        else if (!seen.has(event.undone)) wrong('the desk took back more than something seen');
+        if (!seen.has(event.undone)) wrong('the desk took back more than something seen');
         return;
       case 'unplugged':
         said('unplug', 'unplugged');

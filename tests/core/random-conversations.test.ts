@@ -16,13 +16,13 @@ import { inboundOf, minute, movesOf, openAsk } from './moves.ts';
 
 /** How many conversations of each kind; all of them together take about a minute on one core. */
 const runs = {
-  planned: 200,
-  wild: 1800,
-  rude: 1200,
-  energies: 200,
-  television: 80,
-  ends: 400,
-  televisionEnds: 40,
+  planned: 300,
+  wild: 3000,
+  rude: 2000,
+  energies: 300,
+  television: 300,
+  ends: 600,
+  televisionEnds: 120,
 };
 const seed = 20_260_301;
 

@@ -444,3 +444,51 @@ describe('a turn', () => {
     expect(talk.events).toHaveLength(count);
   });
 });
+
+describe('a proof that goes wrong', () => {
+  test('the reading of the battery, sent once more, does not count for a capacitor', () => {
+    const talk = atProof('lead-look');
+    talk.as(asker).measures('1.55 V');
+    const { question } = talk.kase;
+    talk.as(asker).measures('1.55 V');
+    expect(talk.kase.question).toEqual(question);
+    expect(talk.kase.world.readings).toHaveLength(1);
+  });
+
+  test('a form of an earlier question does not count', () => {
+    const talk = atProof('lead-look');
+    const of = talk.kase.question?.key ?? '';
+    talk.as(asker).measures('1.55 V');
+    const inbound: Inbound = {
+      kind: 'measured',
+      id: 'late',
+      thread: talk.kase.id,
+      at: talk.kase.world.readings[0]?.at ?? 0,
+      by: asker,
+      reading: '0.3 V',
+      of,
+    };
+    const late = step(talk.kase, inbound, radio, settings);
+    expect(late.events).toEqual([]);
+    expect(late.outbound.map(({ kind }) => kind)).toEqual(['say']);
+  });
+
+  test('goes to people when it comes to nothing again and again', () => {
+    const talk = atProof('lead-look');
+    for (let time = 0; time < 10 && talk.kase.state === 'asking'; time++) {
+      for (const volts of ['1.55 V', '0.3 V', '0.1 V', '9.2 V']) talk.as(asker).measures(volts);
+    }
+    expect(talk.kase).toMatchObject({ state: 'with people', handover: { reason: 'stuck' } });
+  });
+});
+
+describe('a sign of danger in doubt', () => {
+  test('is answered by typing that it was not there', () => {
+    const talk = underWay('dial-lamp');
+    talk.as(asker).says('maybe there was smoke?');
+    expect(talk.kase.question).toMatchObject({ kind: 'flag', step: 'smoke' });
+    talk.as(asker).says('no smoke');
+    expect(talk.kase.flags).toEqual([]);
+    expect(talk.kase.question).toMatchObject({ step: 'dial-lamp' });
+  });
+});

@@ -98,6 +98,8 @@ export function interpret(
   const [only, ...others] = question.kind === 'complaint' ? (question.offered ?? []) : [];
   if (only !== undefined && others.length === 0 && yesWords.has(plain))
     return { kind: 'choice', id: only, sure: true };
+  // "No smoke" answers "did smoke come out of it?"; signs that it does not deny were read before this.
+  if (question.kind === 'flag' && plain.startsWith('no ')) return { kind: 'choice', id: 'no', sure: true };
   const yes = yesOrNo(plain, choices);
   // Live work is agreed to in so many words; an "ok" is asked back.
   if (yes) {

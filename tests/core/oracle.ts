@@ -355,7 +355,9 @@ export function newOracle(flow: Flow): Oracle {
         const act = inbound.kind === 'acted' && inbound.act.what === 'unflag' ? inbound.act : null;
         const lifted = act !== null && roles.includes('moderator') && act.reason.trim() !== '';
         if (flags.has(event.flag) && !lifted) wrong(`${event.flag} lifted, but not by a moderator`);
-        if (!lifted && !answered(inbound, before, event.flag, 'no')) wrong(`nobody denied ${event.flag}`);
+        const named = inbound.kind === 'said' && plain(inbound.words).startsWith(`no ${event.flag}`);
+        const denied = answered(inbound, before, event.flag, 'no') || (named && screen?.step === event.flag);
+        if (!lifted && !denied) wrong(`nobody denied ${event.flag}`);
         flags.delete(event.flag);
         doubts.delete(event.flag);
         return;

@@ -3,6 +3,7 @@ import type { Flow } from '../../../shared/flow.ts';
 import type { Control } from '../../../shared/inbound.ts';
 import type { OfferedChoice } from '../../../shared/outbound.ts';
 import { parseReading } from './reading.ts';
+import { readRedFlags } from './red-flags.ts';
 
 /** Free words in a thread as something we can act on, or "not understood". Never a guess between two. */
 export type Meaning =
@@ -99,7 +100,10 @@ export function interpret(
   if (only !== undefined && others.length === 0 && yesWords.has(plain))
     return { kind: 'choice', id: only, sure: true };
   // "No smoke" answers "did smoke come out of it?"; signs that it does not deny were read before this.
-  if (question.kind === 'flag' && plain.startsWith('no ')) return { kind: 'choice', id: 'no', sure: true };
+  if (question.kind === 'flag' && plain.startsWith('no ')) {
+    const named = readRedFlags(plain.slice('no '.length)).some(({ flag }) => flag === question.step);
+    if (named) return { kind: 'choice', id: 'no', sure: true };
+  }
   const yes = yesOrNo(plain, choices);
   // Live work is agreed to in so many words; an "ok" is asked back.
   if (yes) {

@@ -360,14 +360,30 @@ function common(
   };
 }
 
+/** After the change inside: shut, power, look, unplug. The same words for every appliance, so that none is left out. */
+const fromTheFront = ({ hazards, how }: Pick<Body, 'hazards' | 'how'>): Pick<Body, 'hazards' | 'how'> => ({
+  hazards: [
+    ...hazards,
+    { word: 'WARNING', text: 'No power while it is open: every cover goes back on first.' },
+  ],
+  how: [
+    ...how,
+    'Put every cover back on and screw it down.',
+    'Only then plug it in, switch it on, and look from the front.',
+    'Pull the plug out again and leave it out.',
+  ],
+});
+
 function checkBody(id: string, kase: Case, flow: Flow): Body {
   const check = flow.checks.find((step) => step.id === id);
   if (!check) return unknownStep(id);
   const choices = check.reading ? check.reading.bands : (check.outcomes ?? []);
+  const body = common(check, kase, flow);
   return {
     phase: kase.again === id ? 'again' : 'check',
     title: check.name,
-    ...common(check, kase, flow),
+    ...body,
+    ...(check.power === 'look' ? fromTheFront(body) : {}),
     question: check.ask,
     choices: choices.map((c) => choice(c.id, c.label)),
     minutes: check.minutes,

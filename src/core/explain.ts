@@ -6,7 +6,7 @@ import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import type { Choice } from './plan/problem.ts';
 import { say } from './turn.ts';
-import { chanceWords, listWords, minutesWords, moneyWords } from './wording.ts';
+import { chanceWords, inline, listWords, minutesWords, moneyWords } from './wording.ts';
 
 /** What the plan and the belief say for themselves, in words made from their own numbers. */
 
@@ -149,7 +149,7 @@ function topAfter(view: View, outcome: number, check: string): string {
     .map((fault, f) => ({ name: fault.name, share: faults[f] as number }))
     .sort((a, b) => b.share - a.share)
     .slice(0, 2)
-    .map(({ name, share }) => `${name} ${chanceWords(share)}`);
+    .map(({ name, share }) => `${inline(name)} ${chanceWords(share)}`);
   return `: ${listWords(top)}`;
 }
 
@@ -163,7 +163,9 @@ function cureChance(view: View, remedy: string): number {
 function mends(view: View, remedy: string): string {
   const { tables } = view;
   const cures = tables.cures.get(remedy);
-  const names = tables.flow.faults.filter((_, f) => (cures?.[f] ?? 0) >= 0.2).map((fault) => fault.name);
+  const names = tables.flow.faults
+    .filter((_, f) => (cures?.[f] ?? 0) >= 0.2)
+    .map((fault) => inline(fault.name));
   return listWords(names, 'or') || 'little';
 }
 

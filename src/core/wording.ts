@@ -35,3 +35,7 @@ export const sentence = (words: string): string => words.charAt(0).toUpperCase()
 /** Said whenever a case leaves somebody with an open appliance. */
 export const stillOpen =
   'It is still open: pull the plug if it is in, leave it out, and let nobody reach in.';
+
+/** A name inside a sentence: "A failed LED" → "a failed LED"; what is all capitals stays. */
+export const inline = (name: string): string =>
+  /^\p{Lu}(?!\p{Lu})/u.test(name) ? name.charAt(0).toLowerCase() + name.slice(1) : name;

@@ -180,6 +180,9 @@ export function choiceWords(choice: Choice, steps: readonly string[], flow: Flow
   }
 }
 
+const partName = (remedy: string, flow: Flow): string =>
+  flow.remedies.find((step) => step.id === remedy)?.part?.name ?? nameOf(remedy, flow);
+
 export const nameOf = (id: string, flow: Flow): string =>
   flow.checks.find((step) => step.id === id)?.name ??
   flow.remedies.find((step) => step.id === id)?.name ??
@@ -248,9 +251,9 @@ export function answerWords(answer: Answer, flow: Flow): string {
       return `${nameOf(answer.step, flow)}: ${reasons[answer.why]}`;
     }
     case 'part-ordered':
-      return `Part ordered: ${nameOf(answer.step, flow)}`;
+      return `Part ordered: ${partName(answer.step, flow)}`;
     case 'part-arrived':
-      return `Part is here: ${nameOf(answer.step, flow)}`;
+      return `Part is here: ${partName(answer.step, flow)}`;
     case 'remedy-done':
       return `Done: ${nameOf(answer.step, flow)}`;
     case 'tested': {

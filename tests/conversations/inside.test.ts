@@ -276,7 +276,7 @@ test('a part is ordered and waited for over a week, and nothing is taken as dead
   expect(talk.read()).toMatchInlineSnapshot(`
     "
     09:20 Ben: [ordered]
-        = Part ordered: Fit another speaker
+        = Part ordered: Speaker
         Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in. When it is here, say so, or answer when I ask.
         Now we wait 5 days: waiting for the part. I come back by myself.
         (comes back: day 6, 09:20)
@@ -293,7 +293,7 @@ test('a part is ordered and waited for over a week, and nothing is taken as dead
         ? The part: Speaker: Has it come, and are its numbers the same as on the old one?
           [arrived] [not-yet] [wrong-part]
     day 8, 09:20 Ben: [arrived]
-        = Part is here: Fit another speaker
+        = Part is here: Speaker
         (no longer: part:new-speaker)
         ! DANGER: Mains voltage kills. A switch is not enough: the plug has to be out of the wall.
         ? Out of the wall: Is the plug out and in sight? I then wait 20 min with you.

@@ -354,7 +354,7 @@ function asked(view: View, control: Control, who: Who): Turn {
             say(
               kase.world.open.length > 0
                 ? `We stop here. ${stillOpen} Come back any time.`
-                : 'We stop here. Come back any time; say “again” and we go on.',
+                : 'We stop here. Come back any time, and we go on.',
             ),
           );
     case 'person':

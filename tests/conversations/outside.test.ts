@@ -161,7 +161,7 @@ test('somebody stops, and goes on the next day where they were', () => {
         ? Look at the dial lamp: Does the lamp behind the dial glow?
           [yes] [no]
     09:00 Ada: <stop>
-        We stop here. Come back any time; say “again” and we go on.
+        We stop here. Come back any time, and we go on.
     day 2, 09:00 Ada: hello again
         Welcome back. We go on where we were.
         ? Look at the dial lamp: Does the lamp behind the dial glow?

@@ -19,7 +19,7 @@ export interface Face {
   prompt(): string;
   /** Written when that line was taken. */
   taken(line: string): string;
-  farewell(end: 'over' | 'open' | 'unopened'): string;
+  farewell(end: keyof typeof FAREWELL): string;
 }
 
 /** Nothing but JSON, a line for each message. */
@@ -40,6 +40,8 @@ const GREETING =
 
 const FAREWELL = {
   over: 'This terminal keeps nothing: copy what you still need.',
+  people:
+    'This terminal calls nobody and keeps nothing: copy the job card, and take it to one of these people.',
   open: 'This terminal keeps nothing: next time, begin again with what is wrong.',
   unopened: 'Goodbye.',
 } as const;

@@ -104,6 +104,10 @@ export function hear(typed: string, scene: Scene): Heard {
     return message({ kind: 'measured', reading: line });
   const count = ask?.choices.length ?? 0;
   if (ask && !ask.reading && count > 0 && /^\d{1,3}$/.test(line))
-    return problem(`Please answer with a number from 1 to ${count}, or in your own words.`);
+    return problem(
+      count === 1
+        ? 'The only number here is 1. Answer with it, or in your own words.'
+        : `Please answer with a number from 1 to ${count}, or in your own words.`,
+    );
   return words(line, scene);
 }

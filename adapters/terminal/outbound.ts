@@ -160,7 +160,10 @@ function body(outbound: Exclude<Outbound, Ask>, page: Page): string[] {
   switch (outbound.kind) {
     case 'say':
       return stack([
-        wrap(clean(outbound.words), width),
+        // A job card that was asked for is said, and is Markdown.
+        /^# /.test(outbound.words)
+          ? wrapMarkdown(clean(outbound.words), width)
+          : wrap(clean(outbound.words), width),
         listed(outbound.list ?? [], width, outbound.numbered === true),
       ]);
     case 'warn':

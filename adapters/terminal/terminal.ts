@@ -76,7 +76,8 @@ class Terminal implements Adapter {
   #ask: Ask | null = null;
   #form: Form | null = null;
   #opened = false;
-  #over = false;
+  /** How the case ended, as far as this terminal is concerned. */
+  #over: 'over' | 'people' | null = null;
   #leaving = false;
   /** Nobody reads the output any more. */
   #closed = false;
@@ -146,11 +147,11 @@ class Terminal implements Adapter {
       await this.#print(this.#face.taken(came.text));
       await this.#turn(came.text, receive);
     }
-    await this.#print(this.#face.farewell(this.#over ? 'over' : this.#opened ? 'open' : 'unopened'));
+    await this.#print(this.#face.farewell(this.#over ?? (this.#opened ? 'open' : 'unopened')));
   }
 
   #isDone(): boolean {
-    return this.#over || this.#leaving || this.#closed;
+    return this.#over !== null || this.#leaving || this.#closed;
   }
 
   /** One line from being read to everything that follows from it being printed. */
@@ -249,22 +250,28 @@ class Terminal implements Adapter {
         this.#ask = outbound;
         this.#asks.set(outbound.key, outbound);
         this.#form = null;
-        this.#over = false;
+        this.#over = null;
         break;
       case 'form':
         if (outbound.to === this.#options.person.id) this.#form = outbound;
         break;
+      case 'amend':
+        // Answered: its numbers mean nothing any more.
+        if (this.#ask?.key === outbound.key) this.#ask = null;
+        break;
       case 'remind':
         // After the end nobody waits at this terminal any more.
-        if (this.#over && !this.#options.json) return '';
+        if (this.#over !== null && !this.#options.json) return '';
         this.#waits.set(outbound.key, outbound.due);
         break;
       case 'unremind':
         this.#waits.delete(outbound.key);
         break;
       case 'handover':
+        this.#over = 'people';
+        break;
       case 'settle':
-        this.#over = true;
+        this.#over = 'over';
         break;
       default:
     }

@@ -1,6 +1,7 @@
 import type { Case, Question, Unnumbered } from '../../shared/case.ts';
 import type { Flow, Level } from '../../shared/flow.ts';
 import type { Outbound } from '../../shared/outbound.ts';
+import type { Barrier } from '../../shared/outcome.ts';
 import { RedFlag } from '../../shared/red-flag.ts';
 import { askMessage, proofPoints, triedAtOnce } from './ask.ts';
 import { pendingOf } from './history.ts';
@@ -101,12 +102,12 @@ export function answerChoice(
         ? turn([{ ...who, kind: 'live-agreed', step: question.step }])
         : turn(
             [{ ...stamped, kind: 'set-aside', step: question.step, why: 'cannot' }],
-            say('Good. We leave that one out.'),
+            say(leftOut(kase, flow)),
           );
     case 'check':
       return turn([{ ...stamped, kind: 'answered', step: question.step, outcome: id }]);
     case 'part':
-      return partAnswer(question.step, id, stamped);
+      return partAnswer(kase, question.step, id, stamped);
     case 'arrival':
       return arrivalAnswer(question.step, id, stamped);
     case 'do':
@@ -117,7 +118,7 @@ export function answerChoice(
       return flagAnswer(kase, question, id, who, settings);
     case 'replace':
       return id === 'recycle'
-        ? turn([{ ...who, kind: 'settled', outcome: 'End of life', fault: null, barrier: null }])
+        ? turn([{ ...who, kind: 'settled', outcome: 'End of life', fault: null, barrier: barrierOf(kase) }])
         : turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
     default:
       return question.kind satisfies never;
@@ -133,13 +134,22 @@ export const notYourHands = (to: string): Outbound => ({
 const testResult = (id: string): 'works' | 'no' | 'different' =>
   id === 'works' ? 'works' : id === 'different' ? 'different' : 'no';
 
+/** The standard's word for what stood in the way, where the owner has said it; a part is all they are asked about. */
+function barrierOf(kase: Case): Barrier | null {
+  const last = kase.answers.findLast(
+    (a) => a.kind === 'set-aside' && (a.why === 'too-dear' || a.why === 'not-found'),
+  );
+  if (last?.kind !== 'set-aside') return null;
+  return last.why === 'too-dear' ? 'Spare parts too expensive' : 'Spare parts not available';
+}
+
 type Stamped = Who & { readonly level: Level };
 
 /** Days until we ask about an ordered part, and again when it had not come. */
 const partDays = 5;
 const partAgainDays = 3;
 
-function partAnswer(step: string, id: string, stamped: Stamped): Turn {
+function partAnswer(kase: Case, step: string, id: string, stamped: Stamped): Turn {
   switch (id) {
     case 'have':
       return turn([{ ...stamped, kind: 'part-arrived', step }]);
@@ -147,7 +157,9 @@ function partAnswer(step: string, id: string, stamped: Stamped): Turn {
       return turn(
         [{ ...stamped, kind: 'part-ordered', step, days: partDays }, restForPart(step, partDays, stamped)],
         say(
-          'Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in. When it is here, say so, or answer when I ask.',
+          kase.world.open.length > 0
+            ? 'Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in.'
+            : 'Good. Leave it unplugged until the part is here.',
         ),
       );
     default:
@@ -162,7 +174,7 @@ function arrivalAnswer(step: string, id: string, stamped: Stamped): Turn {
     case 'arrived':
       return turn([{ ...stamped, kind: 'part-arrived', step }]);
     case 'not-yet':
-      return turn([restForPart(step, partAgainDays, stamped)], say('Then I ask again in a few days.'));
+      return turn([restForPart(step, partAgainDays, stamped)]);
     default:
       return turn(
         [{ ...stamped, kind: 'set-aside', step, why: 'wrong-part' }],
@@ -178,7 +190,7 @@ const restForPart = (step: string, days: number, { by, at, demonstration }: Stam
   ...(demonstration ? { demonstration } : {}),
   key: `part:${step}`,
   due: at + days * 86_400_000,
-  reason: 'waiting for the part',
+  reason: 'the part is on its way',
 });
 
 function doAnswer(kase: Case, step: string, id: string, stamped: Stamped, flow: Flow): Turn {
@@ -201,7 +213,7 @@ function doAnswer(kase: Case, step: string, id: string, stamped: Stamped, flow: 
       ...(demonstration ? { demonstration } : {}),
       key: `wait:${step}`,
       due: at + remedy.wait_minutes * 60_000,
-      reason: remedy.name,
+      reason: `“${remedy.name}” needs its time`,
     },
   ]);
 }
@@ -222,7 +234,12 @@ function flagAnswer(kase: Case, question: Question, id: string, who: Who, settin
       : turn([{ ...who, kind: 'all-clear' }], goOn);
   }
   if (!flag.success) return turn([]);
-  return flagEvents(kase, [{ flag: flag.data, sure: true, words: 'said by button' }], who, settings);
+  return flagEvents(
+    kase,
+    [{ flag: flag.data, sure: true, words: kase.flags.find((one) => one.flag === flag.data)?.words ?? '' }],
+    who,
+    settings,
+  );
 }
 
 /** A number for the open question, typed or through a form. */
@@ -363,12 +380,12 @@ export function answerSetAside(
         [{ ...stamped, kind: 'level-stated', person: who.by, stated: 'new' }],
         say('Then we stay outside. That is where most help is anyway.'),
       );
-    case 'meter':
     case 'prove':
-      return turn(
-        [{ ...stamped, kind: 'meter-stated', person: kase.hands, has: false }],
-        say('Then nothing inside gets touched: without the measurement nobody knows whether it is charged.'),
-      );
+      // Who cannot tell yet has time; only "can't" ends the work inside.
+      if (why === 'unsure') return turn([], say(takeYourTime(flow)));
+      return notMeasured(kase, stamped);
+    case 'meter':
+      return notMeasured(kase, stamped);
     case 'unplug':
       return aside(first, 'Then it stays closed: nothing is opened while the plug is in.');
     case 'open':
@@ -387,7 +404,7 @@ export function answerSetAside(
     case 'wait':
       return turn([]);
     case 'live':
-      return aside(question.step, 'Good. We leave that one out.');
+      return aside(question.step, leftOut(kase, flow));
     case 'part':
     case 'arrival':
     case 'do':
@@ -404,4 +421,27 @@ export function answerSetAside(
     default:
       return question.kind satisfies never;
   }
+}
+
+const notMeasured = (kase: Case, stamped: Stamped): Turn =>
+  turn(
+    [{ ...stamped, kind: 'meter-stated', person: kase.hands, has: false }],
+    say('Then nothing inside gets touched: without the measurement nobody knows whether it is charged.'),
+  );
+
+const takeYourTime = (flow: Flow): string =>
+  flow.energy.stores === 'capacitors'
+    ? 'Take your time, and keep your hands out until you know. If you cannot find the place or the meter shows nothing clear, say “can’t do this”: then nothing inside gets touched, and we go another way.'
+    : 'Take your time, and keep your hands out until you know. If it cannot be done, say “can’t do this”, and we go another way.';
+
+/** Every live step is asked for on its own; who refuses a second one hears how to refuse them all. */
+function leftOut(kase: Case, flow: Flow): string {
+  const before = kase.answers.some(
+    (a) =>
+      a.kind === 'set-aside' &&
+      flow.checks.some((c) => c.id === a.step && c.power === 'on' && c.access !== 'outside'),
+  );
+  return before
+    ? 'Not that one either, then. For no work with power on at all, say “ask a person”.'
+    : 'Good. We leave that one out.';
 }

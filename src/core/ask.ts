@@ -6,7 +6,7 @@ import { flagQuestion } from './flag-words.ts';
 import { pendingOf } from './history.ts';
 import { dischargedBelow } from './safety.ts';
 import { priceIn, type Settings } from './settings.ts';
-import { minutesWords, moneyWords } from './wording.ts';
+import { inline, minutesWords, moneyWords } from './wording.ts';
 
 /** A question of a case as a message: what to do, what it costs, what can hurt, and the answers. */
 
@@ -81,7 +81,7 @@ function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings):
     case 'part':
       return partBody(question.step, flow, settings);
     case 'arrival':
-      return arrivalBody(question.step, flow);
+      return arrivalBody(question.step, kase, flow);
     case 'do':
       return doBody(question.step, kase, flow);
     case 'test':
@@ -110,7 +110,7 @@ function complaintBody(question: Question, kase: Case, flow: Flow): Body {
       ? `What does your ${flow.noun} do now?`
       : single
         ? 'Do I understand you right?'
-        : `Which of these comes closest?`,
+        : `Which of these comes closest to what your ${flow.noun} does?`,
     choices: [
       ...flow.complaints.filter((c) => offered.includes(c.id)).map((c) => choice(c.id, c.label)),
       choice('other', single ? 'No, something else' : 'None of these'),
@@ -208,22 +208,27 @@ function waitBody(flow: Flow): Body {
 function openBody(id: string, flow: Flow): Body {
   const stage = flow.access.find((access) => access.id === id);
   if (!stage) return unknownStep(id);
-  const stores = flow.energy.stores !== 'none' && pathTo(flow, id).length === 1;
+  const first = pathTo(flow, id).length === 1;
+  const stores = flow.energy.stores !== 'none' && first;
   return {
     phase: 'open',
-    title: `Open: ${stage.name}`,
+    title: `Open: ${inline(stage.name)}`,
     hazards: stores
       ? [
           {
             word: 'DANGER',
             text: 'Until it is measured, every metal part inside counts as live. Touch nothing inside yet.',
           },
-          ...stage.hazards,
+          ...gravest(stage.hazards),
         ]
-      : stage.hazards,
+      : gravest(stage.hazards),
     how: stage.open.how,
-    question: stores ? 'Is it open, and have you touched nothing inside?' : 'Is it open?',
-    choices: [choice('opened', 'Yes, it is open')],
+    question: stores
+      ? 'Is it open, and have you touched nothing inside?'
+      : first
+        ? 'Is it open?'
+        : 'Is it done?',
+    choices: [choice('opened', first ? 'Yes, it is open' : 'Yes, done')],
     tools: stage.tools,
     minutes: stage.open.minutes,
     ...(stage.people > 1 ? { notes: [`This needs ${stage.people} people.`] } : {}),
@@ -353,19 +358,25 @@ function common(
   const bites: Hazard[] =
     step.bites === undefined ? [] : [{ word: 'DANGER', text: `What can bite: ${step.bites}` }];
   return {
-    hazards: [...bites, ...step.hazards],
+    hazards: gravest([...bites, ...step.hazards]),
     how: restore ? [restore, ...step.how] : step.how,
     tools: step.tools,
     notes: step.people > 1 ? [`This needs ${step.people} people.`] : [],
   };
 }
 
+const gravity: readonly Hazard['word'][] = ['DANGER', 'WARNING', 'CAUTION', 'NOTICE'];
+
+/** What kills comes before what cuts, in whatever order a flow tells it. */
+const gravest = (hazards: readonly Hazard[]): Hazard[] =>
+  [...hazards].sort((a, b) => gravity.indexOf(a.word) - gravity.indexOf(b.word));
+
 /** After the change inside: shut, power, look, unplug. The same words for every appliance, so that none is left out. */
 const fromTheFront = ({ hazards, how }: Pick<Body, 'hazards' | 'how'>): Pick<Body, 'hazards' | 'how'> => ({
-  hazards: [
+  hazards: gravest([
     ...hazards,
     { word: 'WARNING', text: 'No power while it is open: every cover goes back on first.' },
-  ],
+  ]),
   how: [
     ...how,
     'Put every cover back on and screw it down.',
@@ -422,18 +433,22 @@ function partBody(id: string, flow: Flow, settings: Settings): Body {
   };
 }
 
-function arrivalBody(id: string, flow: Flow): Body {
+function arrivalBody(id: string, kase: Case, flow: Flow): Body {
   const remedy = flow.remedies.find((step) => step.id === id);
+  // It was ordered just now: nobody wants to be asked in the same breath whether it has come.
+  const early = kase.rest?.key === `part:${id}`;
   return {
     phase: 'part',
     title: `The part: ${remedy?.part?.name ?? id}`,
     hazards: [],
     how: [],
-    question: 'Has it come, and are its numbers the same as on the old one?',
+    question: early
+      ? 'Answer this when it is here. Are its numbers the same as on the old one?'
+      : 'Is it here, and are its numbers the same as on the old one?',
     choices: [
       choice('arrived', 'Yes, it is here and it matches'),
-      choice('not-yet', 'Not yet'),
-      choice('wrong-part', 'It came, but it is the wrong one'),
+      choice('not-yet', 'Not here yet'),
+      choice('wrong-part', 'It is the wrong one'),
     ],
   };
 }
@@ -469,13 +484,15 @@ function doBody(id: string, kase: Case, flow: Flow): Body {
 }
 
 function testBody(kase: Case, flow: Flow): Body {
-  const names = pendingOf(kase).map((id) => flow.remedies.find((step) => step.id === id)?.name ?? id);
+  const done = pendingOf(kase).map((id) => flow.remedies.find((step) => step.id === id) ?? id);
+  const names = done.map((one) => (typeof one === 'string' ? one : one.name));
+  const opened = done.some((one) => typeof one === 'string' || one.access !== 'outside');
   return {
     phase: 'test',
     title: 'Does it work now?',
     hazards: [],
     how: [
-      'Check that everything is closed.',
+      ...(opened ? ['Check that everything is closed.'] : []),
       'Plug it straight into the wall and switch it on.',
       'Give it a minute.',
     ],

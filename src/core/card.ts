@@ -1,9 +1,11 @@
+import type { Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
-import { answersShown, nameOf, suspects } from './explain.ts';
+import { answersShown, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
 import type { View } from './next.ts';
-import { detailOf, levelOf, proofHolds } from './safety.ts';
-import { chanceWords, sentence } from './wording.ts';
+import { detailOf, levelOf, personOf } from './safety.ts';
+import { priceIn } from './settings.ts';
+import { chanceWords, inline, moneyWords, sentence } from './wording.ts';
 
 /** The job card: one page in Markdown, for somebody who has never seen the thread. */
 export function jobCard(view: View, next: string | null): string {
@@ -17,16 +19,20 @@ export function jobCard(view: View, next: string | null): string {
   if (kase.demonstration) lines.push('**Demonstration: a wait was skipped. This card proves nothing.**', '');
   add(
     'Danger',
-    kase.flags.map(({ flag, words }) => `**${sentence(flagWords[flag].name)}**: “${plain(words)}”`),
+    kase.flags.map(({ flag, words }) => {
+      const name = `**${sentence(flagWords[flag].name)}**`;
+      return words === '' ? name : `${name}: “${plain(words)}”`;
+    }),
   );
   if (kase.outcome) {
     const { outcome, fault, barrier } = kase.outcome;
+    const name = fault ? (flow.faults.find((f) => f.id === fault)?.name ?? fault) : null;
     add('Outcome', [
-      `${outcome}${fault ? `: ${flow.faults.find((f) => f.id === fault)?.name ?? fault}` : ''}`,
+      name ? `${outcome}. Most likely: ${inline(name)}.` : outcome,
       ...(barrier ? [`Barrier: ${barrier}`] : []),
     ]);
   }
-  add('In the owner’s words', kase.words.map((words) => `“${plain(words)}”`).slice(0, 8));
+  add('In the owner’s words', ownWords(kase.words));
   add(
     'About the appliance',
     flow.details.flatMap((detail) => {
@@ -43,22 +49,28 @@ export function jobCard(view: View, next: string | null): string {
         return kind !== 'detail-stated' && kind !== 'level-stated' && kind !== 'meter-stated';
       }),
   );
-  add(
-    'Likely causes now',
-    suspects(view)
-      .slice(0, 4)
-      .map(({ name, share, fault }) => {
-        const mends = flow.faults.find((f) => f.id === fault)?.mends ?? '';
-        return `${name}: ${chanceWords(share)}. ${mends}`;
-      }),
-  );
-  const step = flow.checks.find((s) => s.id === next) ?? flow.remedies.find((s) => s.id === next);
-  if (step) add('What comes next', [`${step.name}`, ...step.hazards.map((h) => `${h.word}: ${h.text}`)]);
+  // What it was stands above, once it works.
+  const fixed = kase.outcome?.outcome === 'Fixed';
+  const danger = kase.flags.some((flag) => flag.sure);
+  if (!fixed) {
+    add(
+      'Likely causes now',
+      suspects(view)
+        .slice(0, 4)
+        .map(({ name, share, fault }) => {
+          const mends = flow.faults.find((f) => f.id === fault)?.mends ?? '';
+          // The owner reads the card, too: after smoke nobody is told to plug it in elsewhere.
+          return danger ? `${name}: ${chanceWords(share)}.` : `${name}: ${chanceWords(share)}. ${mends}`;
+        }),
+    );
+  }
+  if (!danger && next !== null) add('What comes next', comesNext(view, next));
   add('How it stands', standing(view));
   add(
     'Said by menders',
     kase.advice.map((advice) => `${kase.people[advice.by]?.name || 'A mender'}: “${plain(advice.words)}”`),
   );
+  if (fixed) return lines.join('\n').trimEnd();
   add(
     `People (${settings.community.name})`,
     settings.community.people.map((p) =>
@@ -70,38 +82,64 @@ export function jobCard(view: View, next: string | null): string {
   return lines.join('\n').trimEnd();
 }
 
-function standing(view: View): string[] {
-  const { kase, tables, at, demonstration } = view;
-  const { flow } = tables;
-  const { world } = kase;
-  const items = [
-    world.open.length === 0
-      ? 'Closed.'
-      : `Open: ${world.open.map((stage) => nameOf(stage, flow)).join(', ')}. Keep hands out until it is measured.`,
-  ];
-  if (world.open.length > 0 && flow.energy.stores !== 'none') {
+/** The step, what can hurt in it, and the part it takes. */
+function comesNext(view: View, next: string): string[] {
+  const { flow } = view.tables;
+  const { community } = view.settings;
+  const remedy = flow.remedies.find((s) => s.id === next);
+  const step = flow.checks.find((s) => s.id === next) ?? remedy;
+  if (!step) return [];
+  const items = [step.name, ...step.hazards.map((h) => `${h.word}: ${h.text}`)];
+  if (remedy?.part) {
+    const { name, match, price } = remedy.part;
     items.push(
-      proofHolds(kase, flow, at, demonstration)
-        ? 'Proven discharged, as long as it stays unplugged; prove it again before you reach in.'
-        : 'Not proven discharged: treat it as charged.',
+      `Part: ${inline(name)}, about ${moneyWords(priceIn(community, price), community)} (prices seen ${price.dated}). To match: ${match.join(' ')}`,
     );
   }
-  if (world.altered)
-    items.push(`Left changed by “${nameOf(world.altered, flow)}”: put it back before it is used.`);
-  items.push(`Hands on the appliance so far: level ${levelOf(kase)}.`);
+  return items;
+}
+
+function standing(view: View): string[] {
+  const { kase } = view;
+  const items = [...inTheRoom(view), handsWords(kase)];
+  if (kase.state === 'asking' || kase.state === 'resting') items.push(openNow(view));
   if (kase.clearance) items.push(`Cleared for ${kase.clearance.tier} work: ${plain(kase.clearance.reason)}`);
   if (kase.photos.length > 0) items.push(`${kase.photos.length} photo(s) in the thread.`);
   return items;
 }
 
+/** Who has it in front of them, and whether anybody vouches for that. */
+function handsWords(kase: Case): string {
+  const meter = kase.answers.findLast((a) => a.kind === 'meter-stated' && a.person === kase.hands);
+  const told = meter?.kind === 'meter-stated' ? (meter.has ? ', with a meter' : ', without a meter') : '';
+  const vouched = personOf(kase, kase.hands)?.level ? 'vouched for' : 'by their own word';
+  switch (levelOf(kase)) {
+    case 'new':
+      return `Whoever has it is new to this and works outside only${told}.`;
+    case 'handy':
+      return `Whoever has it is used to working inside unplugged things (${vouched})${told}.`;
+    case 'trained':
+      return `Whoever has it is trained (${vouched})${told}.`;
+  }
+}
+
+/** The first words and the latest, when there are many. */
+function ownWords(words: readonly string[]): string[] {
+  const shown = words.map((one) => `“${plain(one)}”`);
+  return shown.length <= 8
+    ? shown
+    : [...shown.slice(0, 3), `(${shown.length - 8} more left out)`, ...shown.slice(-5)];
+}
+
 /** People's words on one line, without what Markdown would read as layout. */
-const plain = (words: string): string =>
-  words
+function plain(words: string): string {
+  const line = words
     .replace(/[\r\n]+/g, ' ')
     .replace(/[\\`*_#<>|[\]]/g, ' ')
     .replace(/\s+/g, ' ')
-    .trim()
-    .slice(0, 300);
+    .trim();
+  return line.length <= 300 ? line : `${line.slice(0, 300)}…`;
+}
 
 export const cardMessage = (view: View, next: string | null): Outbound => ({
   kind: 'say',

@@ -3,41 +3,42 @@ import type { Level, Tier } from '../../shared/flow.ts';
 import type { HandoverReason, Outbound } from '../../shared/outbound.ts';
 import { jobCard } from './card.ts';
 import { stepDemand } from './demand.ts';
-import { nameOf, suspects } from './explain.ts';
+import { nameOf, type Suspect, suspects } from './explain.ts';
 import { missed } from './infer.ts';
 import type { View } from './next.ts';
 import { forbidden, type Refusal } from './safety.ts';
-import { chanceWords, listWords, stillOpen } from './wording.ts';
+import { chanceWords, inline, listWords, stillOpen } from './wording.ts';
 
 /** How a case leaves the bot: to people, or settled, each with its job card. */
 
 /** The fault that the remedies just tried have most likely mended. */
-export function fixed(view: View): string | null {
+export const fixed = (view: View): string | null => afterwards(view)[0]?.fault ?? null;
+
+/** The suspects once the last test is counted: that it works now speaks for what the remedies cure. Shares sum to 1. */
+function afterwards(view: View): Suspect[] {
   const { kase, tables } = view;
   const last = kase.answers.at(-1);
-  const remedies = last?.kind === 'tested' ? last.remedies : [];
-  const miss = missed(tables, remedies);
-  const belief = suspects(view);
-  let best: string | null = null;
-  let most = 0;
-  for (const { fault, share } of belief) {
+  const works = last?.kind === 'tested' && last.result === 'works';
+  if (!works) return suspects(view);
+  const miss = missed(tables, last.remedies);
+  const weighed = suspects(view).map((one) => ({
+    ...one,
     // The floor keeps a fault that no remedy is said to cure from being ruled out altogether.
-    const weight = share * Math.max(1 - (miss[tables.faults.indexOf(fault)] as number), tables.floor);
-    if (weight > most) {
-      most = weight;
-      best = fault;
-    }
-  }
-  return best;
+    share: one.share * Math.max(1 - (miss[tables.faults.indexOf(one.fault)] as number), tables.floor),
+  }));
+  const total = weighed.reduce((sum, { share }) => sum + share, 0);
+  return weighed
+    .map((one) => ({ ...one, share: one.share / total }))
+    .sort((x, y) => y.share - x.share || (x.fault < y.fault ? -1 : 1));
 }
 
 export function handoverMessage(view: View, event: Extract<Event, { kind: 'handed-over' }>): Outbound {
   const top = suspects(view)[0];
   const words = [reasonWords[event.reason]];
   if (event.next !== null) {
-    const refusal = forbidden(stepDemand(view.tables.flow, event.next), view.kase, view.tables.flow)[0];
+    const refusals = forbidden(stepDemand(view.tables.flow, event.next), view.kase, view.tables.flow);
     words.push(`The next step would be: ${nameOf(event.next, view.tables.flow)}.`);
-    if (refusal) words.push(refusalWords(refusal));
+    words.push(...standsInTheWay(refusals));
   }
   if (view.kase.world.open.length > 0) words.push(stillOpen);
   words.push(
@@ -57,8 +58,17 @@ export function handoverMessage(view: View, event: Extract<Event, { kind: 'hande
   };
 }
 
+/** Who may not go inside at all is told who may, and not what else would be missing there. */
+function standsInTheWay(refusals: readonly Refusal[]): readonly string[] {
+  const tier = refusals.find((one) => one.why === 'tier');
+  const skill = refusals.find((one) => one.why === 'skill');
+  if (!tier) return [...new Set(refusals.map(refusalWords))];
+  const least = skill?.needs ?? (tier.needs === 'live' ? 'trained' : 'handy');
+  return [`That is work ${tierWords[tier.needs]}; it is for ${levelWords[least]}.`];
+}
+
 const reasonWords: Readonly<Record<HandoverReason, string>> = {
-  asked: 'I pass this on to people.',
+  asked: 'From here people take over.',
   'red-flag': 'Everything stops here. From now on people decide, not I.',
   refused: 'From here it is not safe for me to let you go on alone.',
   'stopped-paying': 'From here it is cheaper to let somebody look at it who can see it.',
@@ -89,7 +99,7 @@ export function refusalWords(refusal: Refusal): string {
     case 'unknown-limit':
       return 'As long as nobody knows what kind it is, it stays closed.';
     case 'no-meter':
-      return 'Without a multimeter nobody can tell whether it still holds a charge, so it stays closed.';
+      return 'Without a multimeter nobody can tell whether it still holds a charge, so nobody reaches in.';
     case 'flagged':
       return 'A sign of danger is open.';
     case 'plugged-in':
@@ -107,23 +117,23 @@ export function refusalWords(refusal: Refusal): string {
 export function settleMessage(view: View, event: Extract<Event, { kind: 'settled' }>): Outbound[] {
   const { kase, tables } = view;
   const { flow } = tables;
-  const belief = suspects(view);
+  const belief = event.outcome === 'Fixed' ? afterwards(view) : suspects(view);
   const fault = event.fault ?? belief[0]?.fault ?? null;
   const named = flow.faults.find((f) => f.id === fault);
   const share = belief.find((suspect) => suspect.fault === fault)?.share ?? null;
   const last = kase.answers.at(-1);
   const remedies = last?.kind === 'tested' && last.result === 'works' ? last.remedies : [];
-  const afterwards = remedies.flatMap((id) => flow.remedies.find((r) => r.id === id)?.afterwards ?? []);
+  const lasts = remedies.flatMap((id) => flow.remedies.find((r) => r.id === id)?.afterwards ?? []);
   const openedBefore = kase.answers.some(
     (answer) =>
       'step' in answer &&
       [...flow.checks, ...flow.remedies].some((s) => s.id === answer.step && s.access !== 'outside'),
   );
   const words = {
-    Fixed: `Well done, it works again.${named ? ` Most likely it was: ${named.name}.` : ''}`,
-    Repairable: `It can be repaired.${named ? ` Most likely it is: ${named.name}. ${named.mends}` : ''}`,
+    Fixed: `Well done, it works again.${named ? ` Most likely it was: ${inline(named.name)}.` : ''}`,
+    Repairable: `It can be repaired.${named ? ` Most likely it is: ${inline(named.name)}. ${named.mends}` : ''}`,
     'End of life':
-      `Then it goes to recycling: a collection point for electrical things takes it. ${named && share !== null ? `Most likely it was: ${named.name} (${chanceWords(share)}).` : ''}`.trim(),
+      `Then it goes to recycling: a collection point for electrical things takes it. ${named && share !== null ? `Most likely it was: ${inline(named.name)} (${chanceWords(share)}).` : ''}`.trim(),
     Unknown: 'The case is closed.',
   }[event.outcome];
   const closing =
@@ -137,8 +147,8 @@ export function settleMessage(view: View, event: Extract<Event, { kind: 'settled
         ]
       : [];
   const lasting =
-    event.outcome === 'Fixed' && afterwards.length > 0
-      ? [{ kind: 'say' as const, words: 'So that it lasts:', list: afterwards }]
+    event.outcome === 'Fixed' && lasts.length > 0
+      ? [{ kind: 'say' as const, words: 'So that it lasts:', list: lasts }]
       : [];
   return [
     ...closing,

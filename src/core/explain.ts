@@ -1,12 +1,14 @@
 import type { Answer, Case } from '../../shared/case.ts';
-import type { Flow } from '../../shared/flow.ts';
+import type { Check, Flow } from '../../shared/flow.ts';
 import type { Outbound, PlanFigures } from '../../shared/outbound.ts';
+import { askMessage } from './ask.ts';
 import { stopPeople } from './compile.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import type { Choice } from './plan/problem.ts';
+import { proofHolds } from './safety.ts';
 import { say } from './turn.ts';
-import { chanceWords, inline, listWords, minutesWords, moneyWords } from './wording.ts';
+import { chanceWords, inline, listWords, minutesWords, moneyWords, sentence } from './wording.ts';
 
 /** What the plan and the belief say for themselves, in words made from their own numbers. */
 
@@ -38,33 +40,32 @@ export function figures(view: View): PlanFigures {
   };
 }
 
-/** "Why this?": what it tells apart, what follows each answer, and what is still to be expected. */
+/** "Why this?": what the open question is good for, what follows each answer, and what is still to be expected. */
 export function why(view: View): Outbound {
   const { tables, kase, settings } = view;
   const { flow } = tables;
-  const { plan, compiled } = view.plan();
   const { question } = kase;
-  const id = plan.choice.kind === 'step' ? (compiled.steps[plan.choice.step] as string) : null;
+  const { plan } = view.plan();
+  const kind = question?.kind;
+  const id = explained(view);
   const check = flow.checks.find((step) => step.id === id);
   const remedy = flow.remedies.find((step) => step.id === id);
-  const detail = question?.kind === 'detail' ? flow.details.find((d) => d.id === question.step) : undefined;
-
-  const first =
-    detail?.why ?? safetyReason(view) ?? check?.why ?? remedy?.why ?? 'It is the cheapest next step.';
-  const list: string[] = [];
   const step = check ?? remedy;
-  if (step && question && question.step !== step.id) list.push(`This prepares: ${step.name}.`);
-  if (check) {
-    for (const branch of plan.after) {
-      if (branch.probability < 0.005) continue;
-      const label = (check.outcomes ?? check.reading?.bands ?? [])[branch.outcome]?.label ?? '';
-      const then = branch.next ? `; then ${choiceWords(branch.next, compiled.steps, flow)}` : '';
-      list.push(
-        `“${label}” (${chanceWords(branch.probability)})${topAfter(view, branch.outcome, check.id)}${then}.`,
-      );
-    }
-  }
-  if (remedy) {
+  if (!question && kase.rest) return say(waitReason(view), [waitingWords(view)]);
+  const detail = kind === 'detail' ? flow.details.find((d) => d.id === question?.step) : undefined;
+  const first = detail?.why ?? ownReason(view) ?? step?.why ?? 'It is the cheapest next step.';
+  // Where danger is asked about, nobody is told what else could be done with the appliance.
+  if (kind === 'flag') return say(first);
+  if (kind === 'replace') return say(first, goingOn(view));
+
+  const list: string[] = [];
+  if (step && question && question.step !== step.id) {
+    const before =
+      kind === 'complaint' || detail?.before === 'first' ? 'After this, most likely' : 'It prepares';
+    list.push(`${before}: ${inline(step.name)}. ${step.why}`);
+  } else if (check) {
+    list.push(...branches(view, check));
+  } else if (remedy) {
     const cure = cureChance(view, remedy.id);
     list.push(`Chance that this alone cures it: ${chanceWords(cure)}. It mends: ${mends(view, remedy.id)}.`);
   }
@@ -73,6 +74,56 @@ export function why(view: View): Outbound {
     `Still to expect from here: ${minutesWords(plan.minutes)} of work, ${minutesWords(plan.wait)} of waiting, about ${moneyWords(plan.money, community)} for parts or people. Chance that you get it working yourself: ${chanceWords(plan.chance)}.`,
   );
   return say(first, list);
+}
+
+/** The flow's id of what the open question is about, or of what it prepares; null where that is no step. */
+function explained(view: View): string | null {
+  const { question, again } = view.kase;
+  switch (question?.kind) {
+    case 'check':
+    case 'do':
+    case 'live':
+    case 'part':
+    case 'arrival':
+      return question.step;
+    case 'test':
+    case 'flag':
+    case 'replace':
+      return null;
+    default: {
+      if (view.tables.checks.has(again ?? '')) return again;
+      const { plan, compiled } = view.plan();
+      return plan.choice.kind === 'step' ? (compiled.steps[plan.choice.step] ?? null) : null;
+    }
+  }
+}
+
+/**
+ * What each answer would mean. What comes after it is known while the plan still wants this step; putting the question
+ * changes the appliance on paper (a look shuts it), and the plan may want another by then.
+ */
+function branches(view: View, check: Check): string[] {
+  const { tables } = view;
+  const { plan, compiled } = view.plan();
+  const { choice } = plan;
+  const wanted = choice.kind === 'step' && compiled.steps[choice.step] === check.id;
+  const belief = suspects(view);
+  const rows = tables.checks.get(check.id)?.rows ?? [];
+  const labels = check.outcomes ?? check.reading?.bands ?? [];
+  return labels.flatMap(({ label }, outcome) => {
+    const branch = wanted ? plan.after.find((one) => one.outcome === outcome) : undefined;
+    const probability = wanted
+      ? (branch?.probability ?? 0)
+      : belief.reduce(
+          (sum, { fault, share }) => sum + share * (rows[outcome]?.[tables.faults.indexOf(fault)] ?? 0),
+          0,
+        );
+    if (probability < 0.005) return [];
+    const then = branch?.next
+      ? `; then ${inline(choiceWords(branch.next, compiled.steps, tables.flow))}`
+      : '';
+    return [`“${label}” (${chanceWords(probability)})${topAfter(view, outcome, check.id)}${then}.`];
+  });
 }
 
 /**
@@ -91,8 +142,8 @@ export function whileOpen(view: View, question: string): string[] {
   for (const choice of likely) {
     const id = choice?.kind === 'step' ? (compiled.steps[choice.step] ?? '') : '';
     const step = flow.checks.find((one) => one.id === id) ?? flow.remedies.find((one) => one.id === id);
-    if (!step || step.access === 'outside' || id === question || names.includes(step.name)) continue;
-    names.push(step.name);
+    if (!step || step.access === 'outside' || id === question || names.includes(inline(step.name))) continue;
+    names.push(inline(step.name));
   }
   return names.length === 0
     ? []
@@ -112,15 +163,16 @@ export function goingOn(view: View): string[] {
   ];
 }
 
-/** Why something has to come before the step itself. */
-function safetyReason(view: View): string | null {
+/** Why a question that is no step of the flow is asked at all. */
+function ownReason(view: View): string | null {
   switch (view.kase.question?.kind) {
     case 'level':
+      return 'Nobody is led further inside than they have worked before. Most help is outside anyway.';
     case 'meter':
     case 'unplug':
     case 'wait':
     case 'prove':
-      return 'Capacitors inside keep their charge after the plug is out, sometimes for many minutes. Waiting alone proves nothing; a meter that was seen to work, before and after, does.';
+      return stored(view.tables.flow);
     case 'open':
       return 'The next useful step is behind this cover.';
     case 'shut':
@@ -132,9 +184,31 @@ function safetyReason(view: View): string | null {
     case 'complaint':
       return 'What it does, and what it still does, points to the part that failed.';
     case 'part':
+    case 'arrival':
       return 'Boards that look the same often are not. The numbers on the part itself decide, not the model on the box.';
+    case 'test':
+      return 'Only trying it shows whether it helped. Before we know, nothing more is taken apart.';
+    case 'replace':
+      return 'What is still to be done costs time and money, and may not help. You decide whether it is worth it to you.';
     default:
       return null;
+  }
+}
+
+/** Why there is a wait just now. */
+function waitReason({ kase, tables }: View): string {
+  const remedy = tables.flow.remedies.find((step) => `wait:${step.id}` === kase.rest?.key);
+  return remedy?.why ?? stored(tables.flow);
+}
+
+function stored(flow: Flow): string {
+  switch (flow.energy.stores) {
+    case 'none':
+      return 'A switch may cut only one of the two wires. With the plug out, no mains voltage is left inside.';
+    case 'capacitors':
+      return 'Capacitors inside keep their charge after the plug is out, sometimes for many minutes. Waiting alone proves nothing; a meter that was seen to work, before and after, does.';
+    default:
+      return 'What it stores stays inside after the plug is out, and can hurt. So it is made harmless first, and looked at.';
   }
 }
 
@@ -190,12 +264,15 @@ export const nameOf = (id: string, flow: Flow): string =>
   flow.access.find((access) => access.id === id)?.name ??
   id;
 
-/** "Where are we?": the answers so far, numbered so that one can be changed, and who is suspected. */
+/** "Where are we?": the answers so far, numbered so that one can be changed, who is suspected, and what is open. */
 export function where(view: View): Outbound[] {
   const { kase, tables } = view;
   const list = answersShown(kase, tables.flow).map(({ words }) => words);
   const top = suspects(view).slice(0, 5);
   const bars = top.map(({ name, share }) => `${name} ${chanceWords(share)}`);
+  // In the middle of a look the covers go off and on; what was changed for it is told by the question itself.
+  const looking = kase.question !== null && kase.question.step === kase.world.altered;
+  const touched = !looking && (kase.world.open.length > 0 || kase.world.altered !== null);
   return [
     list.length === 0
       ? say('We are at the beginning. Nothing was answered yet.')
@@ -209,7 +286,73 @@ export function where(view: View): Outbound[] {
       },
       alt: `Likely causes now: ${bars.join(', ')}.`,
     },
+    say(openNow(view), touched ? inTheRoom(view) : []),
   ];
+}
+
+/** What is waited for now, and from whom. */
+export function openNow(view: View): string {
+  const { kase, tables, settings } = view;
+  if (kase.question) {
+    const { title, question } = askMessage(kase.question, kase, tables.flow, settings, null, []);
+    return `Asked now: ${title}. ${question}`;
+  }
+  if (kase.state === 'settled') return 'This case is settled. Say “again” to take it up again.';
+  if (kase.state === 'with people') return 'People have this case now.';
+  if (kase.stopped) return 'We stopped here. Write anything, and we go on.';
+  return kase.rest ? waitingWords(view) : 'Nothing is open just now.';
+}
+
+/** The wait that is on, and what is left of it. */
+export function waitingWords({ kase, at }: View): string {
+  if (!kase.rest) return '';
+  const left = (kase.rest.due - at) / 60_000;
+  return left > 0
+    ? `We are waiting: ${kase.rest.reason}. ${minutesWords(left)} to go.`
+    : `We were waiting: ${kase.rest.reason}. The time is over.`;
+}
+
+/** The appliance as somebody would find it: covers, charge, what was left changed. */
+export function inTheRoom({ kase, tables, at, demonstration }: View): string[] {
+  const { flow } = tables;
+  const { world } = kase;
+  const items: string[] = [];
+  if (world.open.length > 0) {
+    items.push(`Open: ${listWords(world.open.map((stage) => inline(nameOf(stage, flow))))}.`);
+    if (flow.energy.stores !== 'none') {
+      items.push(
+        proofHolds(kase, flow, at, demonstration)
+          ? 'Proven discharged, as long as it stays unplugged; prove it again before you reach in.'
+          : 'Not proven discharged: treat it as charged, and keep hands out until it is measured.',
+      );
+    }
+  } else items.push('Closed.');
+  if (world.readings.length > 0 && flow.energy.stores === 'capacitors') {
+    const read = world.readings.map((reading) => inline(pointWords(reading, flow)));
+    items.push(`Measured so far, the proof not finished: ${read.join('; ')}.`);
+  }
+  if (world.altered) {
+    const restore = flow.checks.find((check) => check.id === world.altered)?.restore;
+    items.push(
+      `Left changed by “${nameOf(world.altered, flow)}”: put it back before it is used.${restore ? ` ${restore}` : ''}`,
+    );
+  }
+  return items;
+}
+
+/** A reading of the proof of discharge, or a point that was only looked at. */
+export function pointWords({ point, value }: { point: string; value: number }, flow: Flow): string {
+  switch (flow.energy.stores) {
+    case 'none':
+      return point;
+    case 'capacitors': {
+      const name = flow.energy.points.find((one) => one.id === point)?.name;
+      const battery = point === 'known-source-before' ? 'Battery before' : 'Battery after';
+      return `${name ?? battery}: ${value} V`;
+    }
+    default:
+      return `Done: ${inline(flow.energy.proof.find((one) => one.id === point)?.name ?? point)}`;
+  }
 }
 
 /** Every answer of the case in words, in order. */
@@ -228,7 +371,7 @@ export function answerWords(answer: Answer, flow: Flow): string {
     case 'level-stated':
       return answer.stated === 'new' ? 'Not used to working inside' : 'Has worked inside unplugged things';
     case 'meter-stated':
-      return answer.has ? 'Has a multimeter' : 'No multimeter';
+      return answer.has ? 'Has a multimeter' : 'Cannot measure volts here';
     case 'answered': {
       const check = flow.checks.find((step) => step.id === answer.step);
       const label = (check?.outcomes ?? check?.reading?.bands ?? []).find(
@@ -244,11 +387,15 @@ export function answerWords(answer: Answer, flow: Flow): string {
       const reasons = {
         unsure: 'not sure',
         cannot: 'could not be done',
-        'too-dear': 'the part is too dear',
-        'not-found': 'the part was not found',
-        'wrong-part': 'the wrong part came',
+        'too-dear': 'too dear',
+        'not-found': 'the right one was not found',
+        'wrong-part': 'the wrong one came',
       };
-      return `${nameOf(answer.step, flow)}: ${reasons[answer.why]}`;
+      const bought = answer.why !== 'unsure' && answer.why !== 'cannot';
+      const name = bought ? partName(answer.step, flow) : nameOf(answer.step, flow);
+      return name.endsWith('?')
+        ? `${name} ${sentence(reasons[answer.why])}`
+        : `${name}: ${reasons[answer.why]}`;
     }
     case 'part-ordered':
       return `Part ordered: ${partName(answer.step, flow)}`;

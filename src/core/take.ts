@@ -4,15 +4,25 @@ import type { Outbound } from '../../shared/outbound.ts';
 import { act } from './act.ts';
 import { answerChoice, answerReading, answerSetAside, choicesOf } from './answer.ts';
 import { cardMessage } from './card.ts';
-import { answersShown, answerWords, where, why } from './explain.ts';
+import {
+  answersShown,
+  answerWords,
+  nameOf,
+  openNow,
+  pointWords,
+  waitingWords,
+  where,
+  why,
+} from './explain.ts';
 import { reopened } from './history.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
-import { number } from './reduce.ts';
+import { notUnderstood } from './not-understood.ts';
+import { isAnswer, number } from './reduce.ts';
 import { personOf } from './safety.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
-import { minutesWords, stillOpen } from './wording.ts';
+import { inline, minutesWords, stillOpen } from './wording.ts';
 import { interpret } from './words/interpret.ts';
 import { recognise } from './words/recognise.ts';
 import { readRedFlags } from './words/red-flags.ts';
@@ -160,9 +170,14 @@ function waking(view: View, who: Who): Turn | null {
     return turn([{ ...who, kind: 'taken-up-again' }], say('Welcome back. We go on where we were.'));
   if (kase.state !== 'resting' || kase.rest === null || kase.question !== null) return null;
   if (who.at >= kase.rest.due) return turn([{ ...who, kind: 'woken', key: kase.rest.key }]);
-  const left = minutesWords((kase.rest.due - who.at) / 60_000);
-  return turn([], say(`We are still waiting (${kase.rest.reason}): ${left} to go. I come back by myself.`));
+  const more =
+    kase.words.length % 2 === 1
+      ? 'Do something else meanwhile; I come back by myself.'
+      : '“Undo” takes the last answer back, “stop” ends it for today.';
+  return turn([], say(`${waitingWords(view)} ${more}`));
 }
+
+const waits = (kase: Case): boolean => kase.state === 'resting' && kase.rest !== null && !kase.stopped;
 
 /** Nothing is asked here now; a question about danger is open whoever has the case. */
 const idle = (view: View): Turn | null => (view.kase.question === null ? elsewhere(view) : null);
@@ -188,16 +203,34 @@ function chose(view: View, answer: string, of: string | undefined, who: Who): Tu
   return answered(view, answerChoice(kase, question, answer, who, tables.flow, settings));
 }
 
-/** The message that was answered loses its buttons and shows what was said. */
+/** The message that was answered loses its buttons and shows what was said. Danger is told before that. */
 function answered(view: View, result: Turn): Turn {
   const { question } = view.kase;
-  const answer = result.events.find(
-    (event) => 'level' in event && 'kind' in event && event.kind !== 'joined',
-  );
-  if (!question || !answer) return result;
-  const [numbered] = number(view.kase, [answer]);
-  const words = answerWords(numbered as Parameters<typeof answerWords>[0], view.tables.flow);
-  return turn(result.events, { kind: 'amend', key: question.key, words }, ...result.outbound);
+  const words = result.events.reduce<string | null>((so, event) => saidBy(event, view) ?? so, null);
+  if (!question || words === null) return result;
+  const warnings = result.outbound.filter((one) => one.kind === 'warn');
+  const others = result.outbound.filter((one) => one.kind !== 'warn');
+  return turn(result.events, ...warnings, { kind: 'amend', key: question.key, words }, ...others);
+}
+
+/** An answer's event in words; null for what is no answer. Of several, the last says most. */
+function saidBy(event: Unnumbered, { kase, tables }: View): string | null {
+  switch (event.kind) {
+    case 'unplugged':
+      return 'The plug is out';
+    case 'stage-opened':
+      return `Open: ${inline(nameOf(event.stage, tables.flow))}`;
+    case 'shut':
+      return 'Closed';
+    case 'proof-read':
+      return pointWords(event, tables.flow);
+    case 'live-agreed':
+      return `Agreed to live work: ${inline(nameOf(event.step, tables.flow))}`;
+    default: {
+      const [numbered] = number(kase, [event]);
+      return numbered && isAnswer(numbered) ? answerWords(numbered, tables.flow) : null;
+    }
+  }
 }
 
 const tooLate = say(
@@ -216,8 +249,10 @@ function measured(view: View, reading: string, of: string | undefined, who: Who)
 
 function said(view: View, words: string, who: Who): Turn {
   const { kase, tables, settings } = view;
-  const note: Unnumbered[] =
-    words.trim() === '' ? [] : [{ ...who, kind: 'noted', words: words.slice(0, 2000) }];
+  // A number that answers nothing tells nobody anything later.
+  const note: Unnumbered[] = !/\p{L}/u.test(words)
+    ? []
+    : [{ ...who, kind: 'noted', words: words.slice(0, 2000) }];
   const choices = kase.question ? choicesOf(kase.question, kase, tables.flow, settings) : [];
   const meaning = interpret(words, kase.question, choices, kase, tables.flow);
   if (meaning.kind === 'control') return asked(view, meaning.control, who);
@@ -225,8 +260,10 @@ function said(view: View, words: string, who: Who): Turn {
     return kase.state === 'settled' ? (elsewhere(view) as Turn) : turn([{ ...who, kind: 'alarmed' }]);
   const without = idle(view);
   if (without) return join(note, without);
+  if (meaning.kind === 'change' && kase.state !== 'with people' && !kase.stopped)
+    return change(view, meaning.place, who);
   const wake = waking(view, who);
-  if (wake) return wake;
+  if (wake) return join(note, wake);
   // People talk among themselves while a doubt is open.
   const answers = meaning.kind === 'choice' || meaning.kind === 'confirm';
   if (kase.state === 'with people' && !answers) return join(note, elsewhere(view) as Turn);
@@ -234,24 +271,26 @@ function said(view: View, words: string, who: Who): Turn {
 
   switch (meaning.kind) {
     case 'change':
-      return change(view, meaning.place, who);
+      break;
     case 'confirm':
-      return meaning.yes && kase.guess !== null
+      return meaning.yes && kase.guess
         ? chose(view, kase.guess, undefined, who)
-        : turn([], say('Then please choose one of the answers.'));
+        : turn(lapsed(kase, who), {
+            kind: 'say',
+            words: 'Then please choose one of these:',
+            list: choices.map((choice) => choice.label),
+            numbered: true,
+          });
     case 'reading':
       return measured(view, words, undefined, who);
     case 'choice': {
+      // Whether there was danger is never guessed at.
+      if (!meaning.sure && question?.kind === 'flag') break;
       const label = choices.find((choice) => choice.id === meaning.id)?.label ?? meaning.id;
       if (!meaning.sure && decides(view, meaning.id)) {
         return join(
           [...note, { ...who, kind: 'guessed', answer: meaning.id }],
-          turn(
-            [],
-            say(
-              `I read that as: “${label}”. It decides much here. Is that right? Say yes, or choose an answer.`,
-            ),
-          ),
+          turn([], say(`I read that as: “${label}”. Is that right? Say yes, or choose an answer.`)),
         );
       }
       const result = chose(view, meaning.id, undefined, who);
@@ -270,22 +309,15 @@ function said(view: View, words: string, who: Who): Turn {
   }
   if (words.trim() === '')
     return turn([], say('That was empty. Please choose one of the answers, or write a few words.'));
-  if (question?.kind === 'complaint') {
-    const proposed = proposals(view, words);
-    return proposed.length > 0
-      ? turn([...note, { ...who, kind: 'proposed', complaints: proposed }])
-      : turn(note, say('I do not know what to make of that yet. Which of the answers comes closest?'));
-  }
-  return turn(
-    note,
-    say(
-      choices.length > 0
-        ? 'I did not understand that as an answer. I keep it for whoever looks at this. Please choose one of these:'
-        : 'I did not understand that. I keep it for whoever looks at this.',
-      choices.map((choice) => choice.label),
-    ),
-  );
+  const proposed = question?.kind === 'complaint' ? proposals(view, words) : [];
+  return proposed.length > 0
+    ? turn([...note, { ...who, kind: 'proposed', complaints: proposed }])
+    : turn([...note, ...lapsed(kase, who)], notUnderstood(view, words, choices));
 }
+
+/** Denied or passed over, a guess is over: a "yes" later on is not about it. An empty answer stands for none. */
+const lapsed = (kase: Case, who: Who): Unnumbered[] =>
+  kase.guess ? [{ ...who, kind: 'guessed', answer: '' }] : [];
 
 /** Belief that may move before an answer read from free words is asked back. */
 const decisive = 0.25;
@@ -331,9 +363,9 @@ function asked(view: View, control: Control, who: Who): Turn {
               say('Good, we take it up again.'),
             );
       }
-      return turn([], say(kase.question ? 'This is the open question:' : 'Nothing is open just now.'));
+      return turn([], say(kase.question ? 'This is the open question:' : openNow(view)));
     case 'mine':
-      return turn([], say('This is your case here:', [`${tables.flow.title}, ${kase.state}`]));
+      return turn([], say('This is your case here:', [`${tables.flow.title}. ${openNow(view)}`]));
     case 'forget':
       if (who.by !== kase.asker && !personOf(kase, who.by)?.roles.includes('moderator'))
         return turn([], {
@@ -362,7 +394,9 @@ function asked(view: View, control: Control, who: Who): Turn {
         ? (elsewhere(view) as Turn)
         : turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
     case 'why':
-      return kase.question ? turn([], why(view)) : (idle(view) ?? waking(view, who) ?? turn([]));
+      return kase.question || waits(kase)
+        ? turn([], why(view))
+        : (idle(view) ?? waking(view, who) ?? turn([]));
     case 'undo':
       return undo(view, who);
     case 'unsure':
@@ -381,8 +415,13 @@ function asked(view: View, control: Control, who: Who): Turn {
 function undo(view: View, who: Who): Turn {
   const { kase, tables } = view;
   if (kase.state === 'with people' || kase.state === 'settled') return elsewhere(view) as Turn;
+  if (kase.world.readings.length > 0 && kase.question?.kind === 'prove') {
+    const why =
+      'Taken back: the measurements of this proof. It begins again, so that none of them is in doubt.';
+    return turn([{ ...who, kind: 'proof-dropped', why }], say(why));
+  }
   const last = kase.answers.at(-1);
-  if (!last) return turn([], say('There is nothing to take back.'));
+  if (!last) return turn([], say(`There is nothing to take back. ${openNow(view)}`));
   const opened = kase.world.open.length > 0 || kase.world.proof !== null;
   return turn(
     [{ ...who, kind: 'undone', undone: last.seq, again: true }],
@@ -405,8 +444,8 @@ function rang(kase: Case, key: string, who: Who): Turn {
     [{ ...who, kind: 'woken', key }],
     say(
       late > lateAfter
-        ? `The time is over (${kase.rest.reason}). I am ${minutesWords(late / 60_000)} late; I am sorry.`
-        : `The time is over (${kase.rest.reason}).`,
+        ? `The time is over. I am ${minutesWords(late / 60_000)} late; I am sorry.`
+        : 'The time is over.',
     ),
   );
 }

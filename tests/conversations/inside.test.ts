@@ -70,44 +70,52 @@ test('somebody handy opens it, proves it dead, mends, closes and tries it', () =
         ? Out of the wall: Is the plug out and in sight? I then wait 20 min with you.
           [unplugged]
     09:00 Ben: [unplugged]
+        = The plug is out
         Now we wait 20 min: the charge has to fall. I come back by myself.
         (comes back: 09:20)
     09:05 Ben: can I begin?
-        We are still waiting (the charge has to fall): 15 min to go. I come back by myself.
+        We are waiting: the charge has to fall. 15 min to go. Do something else meanwhile; I come back by myself.
     09:20 a timer: (rang)
-        The time is over (the charge has to fall).
+        The time is over.
         ! DANGER: Until it is measured, every metal part inside counts as live. Touch nothing inside yet.
         ! DANGER: The big can may still be charged.
-        ? Open: The back: Is it open, and have you touched nothing inside?
+        ? Open: the back: Is it open, and have you touched nothing inside?
           [opened]
     09:20 Ben: [opened]
+        = Open: the back
         ? Prove that it is discharged: What does it show? This proves that the meter works before we trust a zero.
           a number in V
     09:20 Ben: (form) 1.55 V
+        = Battery before: 1.55 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The big can: What does the meter show? I need less than 10 V.
           a number in V
     09:20 Ben: 12,5 v
         ! DANGER: Hands out. It still holds a charge. 12.5 V is too much. Do not touch anything inside and never short it with a tool. Leave it unplugged; we wait 15 min and measure again.
+        = The big can: 12.5 V
         Now we wait 15 min: still charged. I come back by myself.
         (comes back: 09:35)
     09:35 a timer: (rang)
-        The time is over (still charged).
+        The time is over.
         ? Prove that it is discharged: What does it show? This proves that the meter works before we trust a zero.
           a number in V
     09:35 Ben: 1.55
+        = Battery before: 1.55 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The big can: What does the meter show? I need less than 10 V.
           a number in V
     09:35 Ben: 0.4 V
+        = The big can: 0.4 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The feed of the dial lamp: What does the meter show? I need less than 10 V.
           a number in V
     09:35 Ben: -0.1
+        = The feed of the dial lamp: -0.1 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: What does it show now? This proves that the meter still works.
           a number in V
     09:35 Ben: 1.54 V
+        = Battery after: 1.54 V
         Proven: it is discharged. This holds until power comes back, for a day at most.
         ! DANGER: The big can may still be charged.
         ? Seat the speaker lead: Is it done?
@@ -118,13 +126,14 @@ test('somebody handy opens it, proves it dead, mends, closes and tries it', () =
         ? Close it before power comes back: Is everything back on and closed? Leave it unplugged for now.
           [shut]
     09:35 Ben: [shut]
+        = Closed
         ? Does it work now?: After “Seat the speaker lead”: does it work now?
           [works] [no] [different]
     09:35 Ben: [works]
         = Tried after “Seat the speaker lead”: it works
         It was open, so before it goes back into use:
           - All screws are back.
-        > Fixed: Well done, it works again. Most likely it was: The speaker lead.
+        > Fixed: Well done, it works again. Most likely it was: the speaker lead.
     "
   `);
   expect(talk.kase.outcome).toMatchObject({ outcome: 'Fixed', fault: 'speaker-lead' });
@@ -144,37 +153,46 @@ test('an undo in the middle of the proof begins the proof again', () => {
   asker.measures('0.3 V');
   talk.read();
   asker.says('undo');
-  asker.taps('yes');
   asker.measures('1.55 V');
   asker.measures('0.3 V');
   asker.measures('0.1 V');
   asker.measures('1.3 V');
+  asker.says('undo');
+  asker.says('undo');
   expect(talk.read()).toMatchInlineSnapshot(`
     "
     09:20 Ben: undo
-        Taken back: Has a multimeter. To be safe, what was measured before counts as charged again.
-        ? Before anything is opened: Do you have a multimeter here that measures volts d.c. (the V with a straight line)? Without one, nobody can tell whether it still holds a charge.
-          [yes] [no]
-    09:20 Ben: [yes]
-        = Has a multimeter
+        Taken back: the measurements of this proof. It begins again, so that none of them is in doubt.
         ? Prove that it is discharged: What does it show? This proves that the meter works before we trust a zero.
           a number in V
     09:20 Ben: (form) 1.55 V
+        = Battery before: 1.55 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The big can: What does the meter show? I need less than 10 V.
           a number in V
     09:20 Ben: (form) 0.3 V
+        = The big can: 0.3 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The feed of the dial lamp: What does the meter show? I need less than 10 V.
           a number in V
     09:20 Ben: (form) 0.1 V
+        = The feed of the dial lamp: 0.1 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: What does it show now? This proves that the meter still works.
           a number in V
     09:20 Ben: (form) 1.3 V
+        = Battery after: 1.3 V
         The battery showed 1.55 V before and 1.3 V now. The meter cannot be trusted, so nothing is proven. Check leads and range; we begin the proof again.
         ? Prove that it is discharged: What does it show? This proves that the meter works before we trust a zero.
           a number in V
+    09:20 Ben: undo
+        Taken back: Has a multimeter. To be safe, what was measured before counts as charged again.
+        ? Before anything is opened: Do you have a multimeter here that measures volts d.c. (the V with a straight line)? Without one, nobody can tell whether it still holds a charge.
+          [yes] [no]
+    09:20 Ben: undo
+        Taken back: Can you turn it over? Yes. To be safe, what was measured before counts as charged again.
+        ? About the appliance: Can you turn it over?
+          [light] [heavy]
     "
   `);
   expect(talk.kase.world.proof).toBeNull();
@@ -198,30 +216,36 @@ test('a look is prepared dead, seen from the front, and put right the next time 
         ? Out of the wall: Is the plug out and in sight? I then wait 20 min with you.
           [unplugged]
     09:20 Ben: [unplugged]
+        = The plug is out
         Now we wait 20 min: the charge has to fall. I come back by myself.
         (comes back: 09:40)
     09:40 a timer: (rang)
-        The time is over (the charge has to fall).
+        The time is over.
         ! DANGER: Until it is measured, every metal part inside counts as live. Touch nothing inside yet.
         ! DANGER: The big can may still be charged.
-        ? Open: The back: Is it open, and have you touched nothing inside?
+        ? Open: the back: Is it open, and have you touched nothing inside?
           [opened]
     09:40 Ben: [opened]
+        = Open: the back
         ? Prove that it is discharged: What does it show? This proves that the meter works before we trust a zero.
           a number in V
     09:40 Ben: (form) 1.55 V
+        = Battery before: 1.55 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The big can: What does the meter show? I need less than 10 V.
           a number in V
     09:40 Ben: (form) 0.3 V
+        = The big can: 0.3 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The feed of the dial lamp: What does the meter show? I need less than 10 V.
           a number in V
     09:40 Ben: (form) 0.1 V
+        = The feed of the dial lamp: 0.1 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: What does it show now? This proves that the meter still works.
           a number in V
     09:40 Ben: (form) 1.55 V
+        = Battery after: 1.55 V
         Proven: it is discharged. This holds until power comes back, for a day at most.
         ! DANGER: The big can may still be charged.
         ? Seat the speaker lead: Is it done?
@@ -245,8 +269,9 @@ test('a live reading is agreed to on its own, after the proof', () => {
   expect(talk.read()).toMatchInlineSnapshot(`
     "
     09:20 Ben: ok
-        I read that as: “Yes, all five are true and I will do it”. It decides much here. Is that right? Say yes, or choose an answer.
+        I read that as: “Yes, all five are true and I will do it”. Is that right? Say yes, or choose an answer.
     09:20 Ben: yes
+        = Agreed to live work: measure the 12 V rail
         ! DANGER: What can bite: the mains inlet and the big can
         ! DANGER: The big can may still be charged.
         ? Measure the 12 V rail: What does the meter show?
@@ -277,20 +302,19 @@ test('a part is ordered and waited for over a week, and nothing is taken as dead
     "
     09:20 Ben: [ordered]
         = Part ordered: Speaker
-        Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in. When it is here, say so, or answer when I ask.
-        Now we wait 5 days: waiting for the part. I come back by myself.
+        Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in.
+        Now we wait 5 days: the part is on its way. I come back by myself.
         (comes back: day 6, 09:20)
-        ? The part: Speaker: Has it come, and are its numbers the same as on the old one?
+        ? The part: Speaker: Answer this when it is here. Are its numbers the same as on the old one?
           [arrived] [not-yet] [wrong-part]
     day 6, 09:20 a timer: (rang)
-        The time is over (waiting for the part).
-        ? The part: Speaker: Has it come, and are its numbers the same as on the old one?
+        The time is over.
+        ? The part: Speaker: Is it here, and are its numbers the same as on the old one?
           [arrived] [not-yet] [wrong-part]
     day 6, 09:20 Ben: [not-yet]
-        Then I ask again in a few days.
-        Now we wait 3 days: waiting for the part. I come back by myself.
+        Now we wait 3 days: the part is on its way. I come back by myself.
         (comes back: day 9, 09:20)
-        ? The part: Speaker: Has it come, and are its numbers the same as on the old one?
+        ? The part: Speaker: Answer this when it is here. Are its numbers the same as on the old one?
           [arrived] [not-yet] [wrong-part]
     day 8, 09:20 Ben: [arrived]
         = Part is here: Speaker
@@ -317,27 +341,32 @@ test('in a demonstration every message is marked, and what was skipped proves no
   expect(talk.read()).toMatchInlineSnapshot(`
     "
     09:20 a timer: (rang)
-        (demonstration) The time is over (the charge has to fall).
+        (demonstration) The time is over.
         (demonstration) ! DANGER: Until it is measured, every metal part inside counts as live. Touch nothing inside yet.
         (demonstration) ! DANGER: The big can may still be charged.
-        (demonstration) ? Open: The back: Is it open, and have you touched nothing inside?
+        (demonstration) ? Open: the back: Is it open, and have you touched nothing inside?
           [opened]
     09:20 Ben: [opened]
+        (demonstration) = Open: the back
         (demonstration) ? Prove that it is discharged: What does it show? This proves that the meter works before we trust a zero.
           a number in V
     09:20 Ben: (form) 1.55 V
+        (demonstration) = Battery before: 1.55 V
         (demonstration) ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         (demonstration) ? Prove that it is discharged: The big can: What does the meter show? I need less than 10 V.
           a number in V
     09:20 Ben: (form) 0.3 V
+        (demonstration) = The big can: 0.3 V
         (demonstration) ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         (demonstration) ? Prove that it is discharged: The feed of the dial lamp: What does the meter show? I need less than 10 V.
           a number in V
     09:20 Ben: (form) 0.1 V
+        (demonstration) = The feed of the dial lamp: 0.1 V
         (demonstration) ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         (demonstration) ? Prove that it is discharged: What does it show now? This proves that the meter still works.
           a number in V
     09:20 Ben: (form) 1.55 V
+        (demonstration) = Battery after: 1.55 V
         (demonstration) Proven: it is discharged. This holds until power comes back, for a day at most.
         (demonstration) ! DANGER: The big can may still be charged.
         (demonstration) ? Seat the speaker lead: Is it done?

@@ -34,17 +34,17 @@ test('a beginner whose radio is cured by letting the charge drain', () => {
           [done]
     09:02 Ada: [done]
         = Done: Let all charge drain
-        Now we wait 30 min: Let all charge drain. I come back by myself.
+        Now we wait 30 min: “Let all charge drain” needs its time. I come back by myself.
         (comes back: 09:32)
     09:12 Ada: is it time?
-        We are still waiting (Let all charge drain): 20 min to go. I come back by myself.
+        We are waiting: “Let all charge drain” needs its time. 20 min to go. Do something else meanwhile; I come back by myself.
     09:32 a timer: (rang)
-        The time is over (Let all charge drain).
+        The time is over.
         ? Does it work now?: After “Let all charge drain”: does it work now?
           [works] [no] [different]
     09:33 Ada: [works]
         = Tried after “Let all charge drain”: it works
-        > Fixed: Well done, it works again. Most likely it was: A stuck state.
+        > Fixed: Well done, it works again. Most likely it was: a stuck state.
     "
   `);
   expect(talk.kase.state).toBe('settled');
@@ -108,7 +108,7 @@ test('free words are understood where they can be, echoed, and confirmed where t
           - I do not know
           - Its maker has called it back
     09:00 Ada: transistors, I think
-        I read that as: “One with transistors”. It decides much here. Is that right? Say yes, or choose an answer.
+        I read that as: “One with transistors”. Is that right? Say yes, or choose an answer.
     09:00 Ada: ok
         = What kind of radio is it? One with transistors
         ? Look at the dial lamp: Does the lamp behind the dial glow?
@@ -127,7 +127,7 @@ test('free words are understood where they can be, echoed, and confirmed where t
         ? Turn the knob: Does it turn all the way?
           [yes] [no]
     09:00 Ada: no, it is stuck
-        I read that as: “No, it is stuck”. It decides much here. Is that right? Say yes, or choose an answer.
+        I read that as: “No, it is stuck”. Is that right? Say yes, or choose an answer.
     "
   `);
   expect(talk.kase.answers).toMatchObject([

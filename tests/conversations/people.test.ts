@@ -113,27 +113,32 @@ test('a mender takes the appliance over: nothing that was pulled or proven befor
         ? Out of the wall: Is the plug out and in sight? I then wait 20 min with you.
           [unplugged]
     09:20 Mo: [unplugged]
+        = The plug is out
         Now we wait 20 min: the charge has to fall. I come back by myself.
         (comes back: 09:40)
     09:40 a timer: (rang)
-        The time is over (the charge has to fall).
+        The time is over.
         ? Prove that it is discharged: What does it show? This proves that the meter works before we trust a zero.
           a number in V
     09:40 Mo: (form) 9.1 V
+        = Battery before: 9.1 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The big can: What does the meter show? I need less than 10 V.
           a number in V
     09:40 Mo: (form) 0.2 V
+        = The big can: 0.2 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: The feed of the dial lamp: What does the meter show? I need less than 10 V.
           a number in V
     09:40 Mo: (form) 0.2 V
+        = The feed of the dial lamp: 0.2 V
         ! DANGER: Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.
         ? Prove that it is discharged: What does it show now? This proves that the meter still works.
           a number in V
     09:40 Cleo: (form) 9.1 V
         (to asker alone) Thank you. Only the person who has the appliance in front of them can answer this one.
     09:40 Mo: (form) 9.1 V
+        = Battery after: 9.1 V
         Proven: it is discharged. This holds until power comes back, for a day at most.
         ! DANGER: The big can may still be charged.
         ? Seat the speaker lead: Is it done?
@@ -163,7 +168,7 @@ test('the danger button is heard from anybody, in a wait too, and asked about be
         ? Safety first: What happened?
           [smoke] [flames] [bang] [sparks] [burning-smell] [shock] [tripping] [water] [battery] [gas] [hurt] [no]
     09:05 Cleo: hello?
-        I did not understand that as an answer. I keep it for whoever looks at this. Please choose one of these:
+        To be safe I take only one of these answers here.
           - smoke
           - flames
           - a bang
@@ -179,7 +184,7 @@ test('the danger button is heard from anybody, in a wait too, and asked about be
     09:05 Cleo: [no]
         Good. Then we go on waiting.
     09:30 a timer: (rang)
-        The time is over (Let all charge drain).
+        The time is over.
         ? Does it work now?: After “Let all charge drain”: does it work now?
           [works] [no] [different]
     "

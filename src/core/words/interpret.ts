@@ -24,7 +24,17 @@ const controlWords: Readonly<Record<string, Control>> = {
   'dont know': 'unsure',
   "i don't know": 'unsure',
   'i dont know': 'unsure',
+  'i do not know': 'unsure',
   'no idea': 'unsure',
+  'no clue': 'unsure',
+  dunno: 'unsure',
+  "can't tell": 'unsure',
+  'cannot tell': 'unsure',
+  "can't say": 'unsure',
+  'i cannot tell': 'unsure',
+  "i can't tell": 'unsure',
+  'hard to say': 'unsure',
+  'not sure which': 'unsure',
   "can't": 'cannot',
   cannot: 'cannot',
   "can't do this": 'cannot',
@@ -35,6 +45,9 @@ const controlWords: Readonly<Record<string, Control>> = {
   'why this': 'why',
   where: 'where',
   'where are we': 'where',
+  'where were we': 'where',
+  'what now': 'where',
+  'what do you know': 'where',
   undo: 'undo',
   'take that back': 'undo',
   person: 'person',
@@ -80,11 +93,19 @@ export function interpret(
     .trim();
   if (plain === '') return { kind: 'nothing' };
   if (plain === 'danger') return { kind: 'alarm' };
-  const control = Object.hasOwn(controlWords, plain) ? controlWords[plain] : undefined;
+  const control = controlIn(plain);
+  if (control === 'unsure') {
+    // The question's own "I do not know" may say more than a plain "not sure".
+    const own = choices.find((choice) => controlIn(plainLabel(choice.label)) === 'unsure');
+    if (own) return { kind: 'choice', id: own.id, sure: true };
+  }
   if (control) return { kind: 'control', control };
+  // What is wrong may be told as a question: "why is there no picture?"
+  if (/^why\b/.test(plain) && (question ? question.kind !== 'complaint' : kase.rest !== null))
+    return { kind: 'control', control: 'why' };
   const change = /^change (?:number |answer )?(\d{1,3})$/.exec(plain);
   if (change) return { kind: 'change', place: Number(change[1]) };
-  if (kase.guess !== null) {
+  if (kase.guess) {
     if (yesWords.has(plain)) return { kind: 'confirm', yes: true };
     if (noWords.has(plain)) return { kind: 'confirm', yes: false };
   }
@@ -110,6 +131,10 @@ export function interpret(
     const loose = question.kind === 'live' && yesWords.has(plain) && plain !== 'yes';
     return { kind: 'choice', id: yes, sure: !loose };
   }
+  const opening = mayHide.has(question.kind) ? opens(plain, choices) : null;
+  if (opening) return { kind: 'choice', id: opening, sure: false };
+  const place = placed(plain, choices);
+  if (place) return { kind: 'choice', id: place, sure: false };
   const near = nearest(plain, choices);
   return near ? { kind: 'choice', id: near, sure: false } : { kind: 'nothing' };
 }
@@ -134,6 +159,67 @@ function yesOrNo(plain: string, choices: readonly OfferedChoice[]): string | nul
   if (choices.length === 1) return yes ? (choices[0]?.id ?? null) : null;
   const begins = choices.filter((choice) => plainLabel(choice.label).split(' ')[0] === (yes ? 'yes' : 'no'));
   return begins.length === 1 ? (begins[0]?.id ?? null) : null;
+}
+
+/** Questions whose answers may hide in a sentence. What somebody has to have done for their safety is said plainly. */
+const mayHide: ReadonlySet<Question['kind']> = new Set([
+  'detail',
+  'level',
+  'meter',
+  'check',
+  'part',
+  'arrival',
+  'do',
+  'test',
+]);
+
+/**
+ * A sentence that begins with yes or no, for the one answer that begins so; "no, still dark" where two begin with no and
+ * one of them says that nothing changed. Only to be asked back, since what follows may say something else.
+ */
+function opens(plain: string, choices: readonly OfferedChoice[]): string | null {
+  const [first = '', ...others] = plain.split(/[ ,;:-]+/);
+  const yes = ['yes', 'yep', 'yeah', 'ja'].includes(first);
+  const no = ['no', 'nope', 'nein', 'not'].includes(first);
+  if (!yes && !no) return null;
+  const begins = choices.filter((choice) => plainLabel(choice.label).split(' ')[0] === (yes ? 'yes' : 'no'));
+  if (begins.length === 1) return begins[0]?.id ?? null;
+  const same = begins.filter((choice) => /\bas before\b/.test(plainLabel(choice.label)));
+  const changed = others.some((word) => /^(?:but|differ|chang|new|now)/.test(word));
+  return no && same.length === 1 && !changed ? (same[0]?.id ?? null) : null;
+}
+
+/** "2" for the second answer, where answers are numbered and no answer speaks of that number. */
+function placed(plain: string, choices: readonly OfferedChoice[]): string | null {
+  const typed = /^(?:number |answer )?(\d{1,2})$/.exec(plain)?.[1];
+  if (typed === undefined) return null;
+  const named = choices.some((choice) =>
+    plainLabel(choice.label)
+      .split(/[^a-z0-9]+/)
+      .includes(typed),
+  );
+  return named ? null : (choices[Number(typed) - 1]?.id ?? null);
+}
+
+const fillers =
+  /^(?:(?:hm+|u[hm]+|er+m?|well|oh|sorry|ok|okay|but|so|please|honestly|really|i am|i'm|im|i have|i've)[ ,]+)+|(?:[ ,]+(?:sorry|please|really|at all|yet|now|honestly|about that))+$/g;
+const unsureFirst =
+  /^(?:no (?:idea|clue)|not (?:really |quite |so |at all )?sure|(?:i )?(?:really )?(?:do not|don't|dont) (?:really )?know)\b/;
+const human = '(?:(?:a|an|the|some|real|actual|live) )*(?:person|human|human being|expert|mender|repairer)';
+const anybody = `(?:${human}|somebody|someone|people)`;
+const wish =
+  "(?:(?:can|could|may) i|i (?:want|need|would like|wish)(?: to)?|i'd like(?: to)?|let me|is there)";
+const wantsPerson = new RegExp(
+  `^(?:${human}|${wish} ${human}|(?:${wish} )?(?:please )?(?:talk|speak|chat|write) (?:to|with) ${anybody})(?: (?:please|here|i can talk to))*$`,
+);
+
+/** A control said in a sentence, with the small words people put around it. */
+function controlIn(plain: string): Control | undefined {
+  if (Object.hasOwn(controlWords, plain)) return controlWords[plain];
+  const bare = plain.replace(fillers, '').trim();
+  if (Object.hasOwn(controlWords, bare)) return controlWords[bare];
+  if (unsureFirst.test(bare)) return 'unsure';
+  return wantsPerson.test(bare) ? 'person' : undefined;
 }
 
 const dull = new Set(

@@ -140,6 +140,32 @@ This terminal keeps nothing: next time, begin again with what is wrong.
     await terminal.stop();
   });
 
+  it('takes no number for a question that was answered, and shows it no more', async () => {
+    const { input, written, received, terminal } = await stage((inbound) =>
+      inbound.kind === 'opened'
+        ? [TORCH]
+        : inbound.kind === 'chose'
+          ? [{ kind: 'amend', key: 'q1', words: 'Yes, a faint image' }]
+          : [{ kind: 'say', words: 'We are waiting.' }],
+    );
+    input.end('no picture\n1\n77\n?\n');
+    await terminal.ended;
+    expect(received.at(-1)).toMatchObject({ kind: 'said', words: '77' });
+    expect(written()).toContain('\n> 77\n\nWe are waiting.\n');
+    expect(written()).toContain('\n> ?\n\nThere is no question open just now.\n');
+  });
+
+  it('calls nobody, and says so when people are to take over', async () => {
+    const { input, written, terminal } = await stage(() => [
+      { kind: 'handover', reason: 'asked', danger: false, words: 'People take over.', card: '# Job card' },
+    ]);
+    input.write('a person please\n');
+    await terminal.ended;
+    expect(written()).toMatch(
+      /This terminal calls nobody and keeps nothing: copy the job card, and take it to\none of these people\.\n$/,
+    );
+  });
+
   it('tells of a desk that failed, in one sentence, and goes on', async () => {
     const { input, written, received, terminal } = await stage((inbound) => {
       if (inbound.kind === 'opened') return [TORCH];

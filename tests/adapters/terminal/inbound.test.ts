@@ -48,6 +48,13 @@ describe('a line under a question', () => {
     });
   });
 
+  it('with one answer only has no range to speak of', () => {
+    expect(hear('2', scene(ask({ choices: [{ id: 'done', label: 'Yes, done' }] })))).toEqual({
+      kind: 'problem',
+      sentence: 'The only number here is 1. Answer with it, or in your own words.',
+    });
+  });
+
   it.each(['there is a faint glow', '12 V', 'yes'])('"%s" is said', (line) => {
     expect(hear(line, scene(TORCH))).toEqual(message({ kind: 'said', words: line }));
   });

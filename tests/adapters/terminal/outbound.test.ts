@@ -8,6 +8,14 @@ import { ask, NOON, PAGE, SETTLED, STANDBY, TORCH } from './examples.ts';
 
 const screen = (outbound: Outbound, changes = {}) => render(outbound, { ...PAGE, ...changes }).join('\n');
 
+describe('a job card that was asked for', () => {
+  it('is wrapped as Markdown, lines under their marker', () => {
+    expect(screen({ kind: 'say', words: `# Job card\n\n- ${'word '.repeat(20).trim()}` })).toBe(
+      `# Job card\n\n- ${'word '.repeat(15).trim()}\n  ${'word '.repeat(5).trim()}`,
+    );
+  });
+});
+
 describe('a question on the screen', () => {
   it('has its hazards first and apart, then what to do, what it takes, what is asked, and what can be answered', () => {
     expect(screen(TORCH)).toBe(

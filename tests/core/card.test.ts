@@ -1,0 +1,128 @@
+import { expect, test } from 'vitest';
+import { following, newTalk, type Talk, type Voice } from '../conversations/thread.ts';
+import { people } from './example-flow.ts';
+
+/** The job card, as somebody reads it who has never seen the thread. */
+
+const dora = { ...people.asker, name: 'Dora' };
+
+function intake(talk: Talk, level?: 'handy' | 'trained'): Voice {
+  const asker = talk.as(level ? { ...dora, level } : dora);
+  asker.says('It lights up but is silent');
+  asker.taps('silent');
+  asker.taps('solid');
+  return asker;
+}
+
+function opened(talk: Talk, asker: Voice): void {
+  asker.taps('light');
+  asker.taps('yes');
+  asker.taps('unplugged');
+  talk.later(20).rings();
+  asker.taps('opened');
+}
+
+function card(talk: Talk): string {
+  const last = talk.sent.findLast(
+    (one) => one.kind === 'say' || one.kind === 'handover' || one.kind === 'settle',
+  );
+  return last?.kind === 'say' ? last.words : (last?.card ?? '');
+}
+
+const section = (text: string, title: string): string =>
+  text.split('\n## ').find((part) => part.startsWith(`${title}\n`)) ?? '';
+
+test('tells nobody how to mend it after a sign of danger', () => {
+  const talk = newTalk({ settings: following('knob-feel') });
+  const asker = intake(talk);
+  asker.says('now there is smoke coming out of it');
+  expect(section(card(talk), 'Danger')).toContain('**Smoke**');
+  expect(section(card(talk), 'Likely causes now')).toMatch(/^Likely causes now\n\n- A .+: \d+ %\.$/m);
+  expect(card(talk)).not.toContain('Somebody sees to it');
+  expect(section(card(talk), 'What comes next')).toBe('');
+});
+
+test('keeps the words in which a danger was first told, whatever button confirms it', () => {
+  const talk = newTalk({ settings: following('knob-feel') });
+  const asker = intake(talk);
+  asker.says('maybe it smells a bit burnt');
+  asker.taps('yes');
+  expect(section(card(talk), 'Danger')).toMatch(/\*\*A burning smell\*\*: “.*burnt.*”/);
+});
+
+test('of a danger that nobody described has the name alone', () => {
+  const talk = newTalk({ settings: following('knob-feel') });
+  const asker = intake(talk);
+  asker.taps('danger');
+  asker.taps('smoke');
+  expect(section(card(talk), 'Danger')).toBe('Danger\n\n- **Smoke**\n');
+});
+
+test('says where the work stands: covers, measurements, who has it, what is asked', () => {
+  const talk = newTalk({ settings: following('lead-look') });
+  const asker = intake(talk, 'handy');
+  opened(talk, asker);
+  asker.measures('9 V');
+  asker.measures('0.3 V');
+  asker.asks('card');
+  expect(section(card(talk), 'How it stands')).toBe(
+    `How it stands
+
+- Open: the back.
+- Not proven discharged: treat it as charged, and keep hands out until it is measured.
+- Measured so far, the proof not finished: battery before: 9 V; the big can: 0.3 V.
+- Whoever has it is used to working inside unplugged things (vouched for), with a meter.
+- Asked now: Prove that it is discharged: The feed of the dial lamp. What does the meter show? I need less than 10 V.
+`,
+  );
+});
+
+test('says by whose word somebody is handy', () => {
+  const talk = newTalk({ settings: following('lead-look') });
+  const asker = intake(talk);
+  asker.taps('handy');
+  asker.asks('card');
+  expect(card(talk)).toContain('inside unplugged things (by their own word).');
+});
+
+test('says what a look left changed, and how to put it back', () => {
+  const talk = newTalk({ settings: following('lead-off-look') });
+  const asker = intake(talk, 'handy');
+  opened(talk, asker);
+  for (const volts of ['1.55 V', '0.3 V', '0.1 V', '1.55 V']) asker.measures(volts);
+  asker.taps('no');
+  asker.asks('card');
+  expect(section(card(talk), 'How it stands')).toContain(
+    'Left changed by “Sound without the tape lead”: put it back before it is used. Plug the tape lead in again.',
+  );
+});
+
+test('names the part that comes next, with what has to match', () => {
+  const talk = newTalk({ settings: following('new-speaker') });
+  const asker = intake(talk);
+  asker.taps('young');
+  asker.taps('new');
+  expect(section(card(talk), 'What comes next')).toContain(
+    '- Part: speaker, about 6 GBP (prices seen 2026-01). To match: The same ohms.',
+  );
+});
+
+test('of what works again names what it was, and suspects nothing else', () => {
+  const talk = newTalk({ settings: following('settings') });
+  const asker = intake(talk);
+  asker.taps('works');
+  expect(section(card(talk), 'Outcome')).toBe('Outcome\n\n- Fixed. Most likely: the volume knob.\n');
+  expect(section(card(talk), 'Likely causes now')).toBe('');
+});
+
+test('keeps the first and the latest of many words, each short', () => {
+  const talk = newTalk({ settings: following('knob-feel') });
+  const asker = intake(talk);
+  for (let i = 1; i <= 10; i++) asker.says(`remark ${'x'.repeat(i === 10 ? 400 : 1)} of day ${i}`);
+  asker.asks('card');
+  const words = section(card(talk), 'In the owner’s words').split('\n').slice(2, -1);
+  expect(words).toHaveLength(9);
+  expect(words[0]).toBe('- “It lights up but is silent”');
+  expect(words[3]).toBe('- (3 more left out)');
+  expect(words[8]).toMatch(/^- “remark x+…”$/);
+});

@@ -420,6 +420,62 @@ describe('safety', () => {
     }
   });
 
+  test('live work leaves meter leads over for the proof that follows, and rated ones where the point itself can kill', () => {
+    for (const { id, tools } of live) expect.soft(tools.join(), id).toMatch(/Second (pair of leads|meter)/);
+    for (const id of ['reservoir-live', 'driver-output']) {
+      const check = live.find((one) => one.id === id);
+      expect.soft(check?.tools.join(), id).toMatch(/for 600 V \(CAT II\).*Second meter/);
+      expect.soft(check?.how.join(' '), id).toContain('at least 600 V, CAT II');
+    }
+    expect(live.find(({ id }) => id === 'reservoir-live')?.bites).toMatch(
+      /residual-current device does not trip/,
+    );
+  });
+
+  test('what can bite stands before what is harmless', () => {
+    for (const { id, bites } of live) {
+      const harmless = bites?.search(/harmless/) ?? -1;
+      if (harmless >= 0) expect.soft(bites?.search(/hot side/), id).toBeLessThan(harmless);
+    }
+  });
+
+  test('nobody is told to power the set inside a step that is not a live reading', () => {
+    const told =
+      /plug (it |the set )?in at the wall|plug the set in|(start|switch on|power) the set|switch the set on/i;
+    for (const step of inside.filter((one) => !live.includes(one as Check))) {
+      const how = step.how.join(' ');
+      expect.soft(how, step.id).not.toMatch(told);
+      // Within one step nobody opens, closes and tries again: each power-on needs a fresh proof.
+      expect.soft(how, step.id).not.toMatch(/and try\b|try (it|again)/i);
+    }
+    for (const check of flow.checks.filter(({ power }) => power === 'look')) {
+      expect.soft(check.how[0], check.id).toMatch(/^The set stays unplugged for this\./);
+      expect.soft(check.restore, check.id).toMatch(/^Take the tape off/);
+    }
+  });
+
+  test('repairs of a board say that it gets power only with the back on', () => {
+    for (const id of ['capacitors', 'supply-repair', 'driver-repair']) {
+      const how = flow.remedies.find((remedy) => remedy.id === id)?.how.join(' ');
+      expect.soft(how, id).toContain('It gets power only with the back on.');
+    }
+  });
+
+  test('nobody loosens a board to reach the capacitor before it is measured', () => {
+    const points = flow.energy.stores === 'capacitors' ? flow.energy.points : [];
+    expect(points[0]?.how).toMatch(/cannot reach the legs from above, loosen nothing/);
+    expect(points[0]?.how).toMatch(/600 V or automatic/);
+  });
+
+  test('every step with the panel out warns of the glass, every one with alcohol of fire', () => {
+    const warned = (step: Check | Remedy, what: RegExp) => step.hazards.some(({ text }) => what.test(text));
+    for (const step of inside) {
+      if (step.access === 'panel-out') expect.soft(warned(step, /sheet of glass/), step.id).toBe(true);
+      if (/isopropyl/i.test(step.how.join(' ')))
+        expect.soft(warned(step, /burns easily/), step.id).toBe(true);
+    }
+  });
+
   test('DANGER stands only where mains is bare, and NOTICE never where somebody can be hurt', () => {
     const danger = steps.filter(({ hazards }) => hazards.some(({ word }) => word === 'DANGER'));
     expect(danger.map(({ id }) => id)).toEqual(live.map(({ id }) => id));
@@ -467,11 +523,37 @@ describe('safety', () => {
   });
 
   test('a screen without a light behind it is asked for no torch and offered no strips', () => {
-    for (const id of ['torch', 'glow', 'supply-alone', 'each-led', 'replace-strips']) {
+    for (const id of [
+      'torch',
+      'glow',
+      'supply-alone',
+      'each-led',
+      'replace-strips',
+      'glue-lens',
+      'reseat-strips',
+    ]) {
       const step = steps.find((one) => one.id === id);
       expect.soft(step?.when?.['panel-kind'], id).toBeDefined();
       expect.soft(step?.when?.['panel-kind'], id).not.toContain('oled');
     }
+  });
+
+  test('a step that needs a picture, sound or a menu is not put to a set that has none', () => {
+    const complaints = (id: string) => steps.find((one) => one.id === id)?.when?.complaint ?? [];
+    const lifeless = ['dead', 'light-no-start', 'blinking'];
+    for (const id of ['torch', 'menu', 'sound-follows', 'glass', 'pattern', 'press-frame', 'dark-shape']) {
+      expect.soft(complaints(id).length, id).toBeGreaterThan(0);
+      for (const complaint of lifeless) expect.soft(complaints(id), id).not.toContain(complaint);
+    }
+    for (const id of ['settings-picture', 'settings-sound', 'settings-timer', 'reset-menu', 'stuck-button']) {
+      expect.soft(complaints(id).length, id).toBeGreaterThan(0);
+      for (const complaint of lifeless) expect.soft(complaints(id), id).not.toContain(complaint);
+    }
+    for (const id of ['glass', 'pattern', 'press-frame'])
+      expect.soft(complaints(id), id).not.toContain('sound-no-picture');
+    // A set without any light is measured at the standby rail first.
+    expect(complaints('standby-rail')).toContain('dead');
+    expect(complaints('main-rail')).not.toContain('dead');
   });
 
   test('whoever stays outside still has something to do, whatever the complaint', () => {
@@ -480,6 +562,94 @@ describe('safety', () => {
       const outside = steps.filter((step) => step.access === 'outside' && applies(step, context));
       expect.soft(outside.length, id).toBeGreaterThanOrEqual(3);
     }
+  });
+});
+
+describe('parts and boards', () => {
+  const remedy = (id: string) => {
+    const found = flow.remedies.find((one) => one.id === id);
+    if (!found) throw new Error(`no remedy ${id}`);
+    return found;
+  };
+
+  test.each([
+    ['replace-strips', 'torch', 'faint'],
+    ['replace-strips', 'each-led', 'some-dark'],
+    ['replace-speakers', 'headphones', 'sound'],
+    ['replace-buttons', 'remote-or-button', 'one-works'],
+    ['driver-repair', 'torch', 'faint'],
+    ['supply-repair', 'supply-fuse', 'silent'],
+    ['capacitors', 'look-boards', 'bulged'],
+    ['glue-lens', 'dark-shape', 'bright'],
+    ['cover-clock-left', 'ribbon-left-off', 'half'],
+  ])('%s waits for a finding, such as %s: %s', (id, check, outcome) => {
+    expect(remedy(id).needs).toContainEqual({ check, outcome });
+  });
+
+  test('each line of a clock is covered once and tried with the covers on: two tries find about two of three', () => {
+    for (const side of ['left', 'right']) {
+      const { times } = remedy(`cover-clock-${side}`);
+      expect(times).toBe(2);
+      expect(1 - (1 - cure(`cover-clock-${side}`, `clock-${side}`)) ** times).toBeCloseTo(0.64, 2);
+    }
+  });
+
+  test('a supply board is matched for the voltage of the mains', () => {
+    expect(remedy('replace-supply').part?.match.join(' ')).toMatch(/voltage of your mains/);
+  });
+
+  test('a way to the fuse that is broken means that the board may be well', () => {
+    const before = belief(complains('dead'), failed('drain', 'wall'));
+    const after = belief(complains('dead'), failed('drain', 'wall'), saw('supply-fuse', 'path'));
+    expect(share(before, ['mains-path'])).toBeLessThan(0.25);
+    expect(share(after, ['mains-path'])).toBeGreaterThan(0.8);
+  });
+
+  test('a bright spot is a lost lens, a dark one a failed LED', () => {
+    const seen = (shape: string) => belief(complains('dark-patches'), saw('dark-shape', shape));
+    expect(share(seen('bright'), ['lens-off'])).toBeGreaterThan(0.7);
+    expect(share(seen('spots'), ['led-failed'])).toBeGreaterThan(0.7);
+  });
+});
+
+describe('texts for readers in a second language', () => {
+  const texts: string[] = [];
+  const collect = (value: unknown, key: string): void => {
+    if (['source', 'ideas', 'words', 'never', 'references', 'names'].includes(key)) return;
+    if (typeof value === 'string') texts.push(value);
+    else if (Array.isArray(value)) for (const one of value) collect(one, key);
+    else if (typeof value === 'object' && value !== null)
+      for (const [name, one] of Object.entries(value)) collect(one, name);
+  };
+  collect(flow, '');
+  const sentences = texts.flatMap((text) => text.split(/(?<=[.!?:;])\s+/));
+
+  test('no sentence is longer than 20 words', () => {
+    expect(sentences.length).toBeGreaterThan(1000);
+    expect(sentences.filter((one) => one.split(/\s+/).length > 20)).toEqual([]);
+  });
+
+  test('the answers of a step can be told apart, and "yes" and "no" say what they mean', () => {
+    for (const check of flow.checks) {
+      const labels = (check.outcomes ?? check.reading?.bands ?? []).map(({ label }) => label);
+      expect.soft(new Set(labels).size, check.id).toBe(labels.length);
+      for (const label of labels) expect.soft(label, check.id).not.toMatch(/^(yes|no)$/i);
+    }
+  });
+
+  test('trade words that steps use are explained', () => {
+    const words = [
+      'continuity',
+      'diode range',
+      'capacitor',
+      'ribbon',
+      'latch',
+      'firmware',
+      'protector',
+      'port',
+      'backlight tester',
+    ];
+    for (const word of words) expect.soft(Object.keys(flow.glossary), word).toContain(word);
   });
 });
 

@@ -176,8 +176,9 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
     case 'guessed':
       return { ...kase, guess: event.answer };
     case 'undone': {
-      // A wait for the charge to fall stays, whatever is taken back.
-      const waits = kase.stopped || kase.rest?.key === 'discharge';
+      // Whoever takes something back while the charge falls may have left the plug in: the wait begins again.
+      const falling = kase.rest?.key === 'discharge';
+      const waits = kase.stopped;
       return {
         ...kase,
         state: kase.state === 'resting' && !waits ? 'asking' : kase.state,
@@ -187,7 +188,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         again: event.again ? stepOf(kase.answers.find((answer) => answer.seq === event.undone)) : null,
         guess: null,
         stuck: 0,
-        world: unproven(world),
+        world: falling ? unseen(world) : unproven(world),
       };
     }
     case 'doubted':

@@ -237,7 +237,7 @@ describe('waiting', () => {
     expect(charged.kase).toMatchObject({ state: 'resting', rest: { key: 'discharge' } });
   });
 
-  test('an undo ends a wait for what was taken back, and never a wait for the charge', () => {
+  test('an undo ends a wait for what was taken back, and begins a wait for the charge from the plug again', () => {
     const talk = drained();
     talk.as(asker).asks('undo');
     expect(talk.kase).toMatchObject({ state: 'asking', rest: null });
@@ -245,7 +245,17 @@ describe('waiting', () => {
     const charged = atProof('lead-look');
     for (const volts of ['1.55 V', '60 V']) charged.as(asker).measures(volts);
     charged.as(asker).asks('undo');
+    expect(charged.kase).toMatchObject({
+      state: 'asking',
+      rest: null,
+      world: { unplugged: null, proof: null },
+    });
+    for (let turn = 0; turn < 5 && charged.kase.question?.kind !== 'unplug'; turn++) {
+      charged.as(asker).taps(charged.ask?.choices[0]?.id ?? '');
+    }
+    charged.as(asker).taps('unplugged');
     expect(charged.kase).toMatchObject({ state: 'resting', rest: { key: 'discharge' } });
+    expect(charged.kase.rest?.due).toBe((charged.kase.world.unplugged?.at ?? 0) + 20 * 60_000);
   });
 
   test('a mender who takes a waiting case on is not interrupted by its timer', () => {

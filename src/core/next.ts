@@ -136,11 +136,14 @@ function askedAgain(step: string, flow: Flow): Unkeyed | null {
   return null;
 }
 
-/** Only what can be looked at again here and now, and only once. */
+/** Only what can be looked at again here and now, as the appliance stands, and only once. */
 function mayBeAskedAgain(one: Evidence, view: View): boolean {
   const { kase, tables, at, demonstration } = view;
-  if (kase.doubted.includes(one.step) || !tables.checks.has(one.step)) return false;
-  const question: Question = { key: '', kind: 'check', step: one.step };
+  const check = tables.flow.checks.find((step) => step.id === one.step);
+  if (!check || kase.doubted.includes(check.id)) return false;
+  // A look costs covers and a new proof; and with a lead still off, the front shows something else.
+  if (check.power === 'look' || (kase.world.altered !== null && check.access === 'outside')) return false;
+  const question: Question = { key: '', kind: 'check', step: check.id };
   return gate(question, kase, tables.flow, at, demonstration) === null;
 }
 

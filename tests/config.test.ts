@@ -47,7 +47,7 @@ describe('the settings', () => {
           currency: 'GBP',
           hour: 10,
           waiting: 0.05,
-          referral: 60,
+          referral: 80,
           reliability: { new: 0.9, handy: 0.95, trained: 0.98 },
           floor: 0.002,
         },

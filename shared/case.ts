@@ -42,6 +42,13 @@ export const Question = z.strictObject({
   step: id,
   /** Ids offered, where they depend on the case (the complaints proposed). */
   offered: z.array(id).optional(),
+  /**
+   * Whether answering it powers the appliance: not at all, in the course of it, or (`look`) after it was prepared inside
+   * and shut again. Said when it is put, so that a corrected flow does not change the past.
+   */
+  power: z.enum(['none', 'on', 'look']),
+  /** Answering it takes hands behind a cover. */
+  inside: z.boolean(),
 });
 export type Question = z.infer<typeof Question>;
 
@@ -85,6 +92,21 @@ export type Answer = z.infer<typeof Answer>;
 export const Happening = z.discriminatedUnion('kind', [
   z.strictObject({ ...stamp, kind: z.literal('opened'), words: z.string(), place: z.string() }),
   z.strictObject({ ...stamp, kind: z.literal('flow-taken'), flow: id, version: z.number().int() }),
+  /** The flow's file was corrected under the case: from here on its answers are read against this version. */
+  z.strictObject({
+    ...stamp,
+    kind: z.literal('flow-changed'),
+    flow: id,
+    version: z.number().int(),
+    /** Answers about what the flow no longer has, by number. */
+    dropped: z.array(z.number().int()),
+    /** Remedies that were tried and that it no longer has. */
+    gone: z.array(id),
+    /** Stages that are open, or may be, and that it still has. */
+    open: z.array(id),
+    /** Whether the wait was for a step that it no longer has. */
+    ended: z.boolean(),
+  }),
   z.strictObject({
     ...stamp,
     kind: z.literal('joined'),
@@ -143,7 +165,10 @@ export const Happening = z.discriminatedUnion('kind', [
     fault: id.nullable(),
     barrier: Barrier.nullable(),
   }),
+  /** The case is given up, with every word and name in it. */
   z.strictObject({ ...stamp, kind: z.literal('forgotten') }),
+  /** The words of this person were taken out of the journal, here and everywhere: they come back empty. */
+  z.strictObject({ ...stamp, kind: z.literal('erased'), person: id }),
 ]);
 export type Happening = z.infer<typeof Happening>;
 
@@ -165,6 +190,8 @@ export type Participant = z.infer<typeof Participant>;
 export const World = z.strictObject({
   /** Stages open, from the outside in. */
   open: z.array(id),
+  /** Stages that were open when the flow lost them: covers that may be off, and that nothing names any more. */
+  lost: z.array(id),
   /** Powered since it was last proven discharged. */
   charged: z.boolean(),
   /** A `look` left something changed: the check's id. */
@@ -182,7 +209,9 @@ export const Case = z.strictObject({
   seq: z.number().int(),
   state: CaseState,
   flow: id.nullable(),
+  /** The version of the flow that the case began with, and the one its answers are read against now. */
   version: z.number().int().nullable(),
+  follows: z.number().int().nullable(),
   asker: id,
   /** Who has the appliance in front of them. */
   hands: id,

@@ -47,7 +47,10 @@ export const Community = z.strictObject({
   people: z.array(Helper).min(1),
   follow_up_days: z.number().int().min(1).max(365).default(14),
   languages: z.array(z.string()).default(['en']),
+  /** A settled case keeps people's words so long. */
   retention_days: z.number().int().min(1).max(36_500).default(730),
+  /** How long backups of people's keys are kept: so long can an erased person's words still be brought back. */
+  key_backup_days: z.number().int().min(1).max(365).default(7),
   /** How much an answer is trusted, by the level of who gives it. */
   reliability: Reliability,
   /** Probability floor of every likelihood. */

@@ -79,10 +79,11 @@ export const Inbound = z.discriminatedUnion('kind', [
   z.strictObject({ ...envelope, kind: z.literal('asked'), what: Control }),
   z.strictObject({ ...envelope, kind: z.literal('acted'), act: Act }),
   z.strictObject({ ...envelope, kind: z.literal('rang'), key: z.string().max(200) }),
+  /** `undelivered`: a message of ours was set aside after many tries. Only the desk itself says so, as `desk`. */
   z.strictObject({
     ...envelope,
     kind: z.literal('changed'),
-    what: z.enum(['edited', 'deleted', 'gone']),
+    what: z.enum(['edited', 'deleted', 'gone', 'undelivered']),
     reference: z.string().max(200).optional(),
     words: words.optional(),
   }),

@@ -122,6 +122,10 @@ export const HandoverReason = z.enum([
   'stopped-paying',
   'fits-nothing',
   'stuck',
+  /** The flow of this appliance is no longer here. */
+  'no-guide',
+  /** A message could not be delivered, so nobody knows what the person has read. */
+  'undelivered',
 ]);
 export type HandoverReason = z.infer<typeof HandoverReason>;
 

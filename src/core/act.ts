@@ -6,6 +6,7 @@ import { answererLevel } from './answer.ts';
 import { nameOf } from './explain.ts';
 import { reopened } from './history.ts';
 import type { View } from './next.ts';
+import { isNoGuide } from './no-guide.ts';
 import { levelOf, mayClear, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { parseReading } from './words/reading.ts';
@@ -82,6 +83,8 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
       if (stopped)
         return whisper('A sign of danger is open. A moderator first says that it was looked into.');
       if (kase.state !== 'with people') return whisper('This case is not with people.');
+      if (isNoGuide(tables.flow))
+        return whisper('The guide for this appliance is no longer here, so this case stays with people.');
       return turn([{ ...who, kind: 'handed-back' }], say('The case comes back to me; we go on.'));
     case 'settle': {
       const fault = act.fault ?? null;

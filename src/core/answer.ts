@@ -6,7 +6,7 @@ import { RedFlag } from '../../shared/red-flag.ts';
 import { askMessage, proofPoints, triedAtOnce } from './ask.ts';
 import { pendingOf } from './history.ts';
 import { judgeProof } from './proof.ts';
-import { gate, levelOf, personOf } from './safety.ts';
+import { coversOff, gate, levelOf, personOf } from './safety.ts';
 import type { Settings } from './settings.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
@@ -157,7 +157,7 @@ function partAnswer(kase: Case, step: string, id: string, stamped: Stamped): Tur
       return turn(
         [{ ...stamped, kind: 'part-ordered', step, days: partDays }, restForPart(step, partDays, stamped)],
         say(
-          kase.world.open.length > 0
+          coversOff(kase) > 0
             ? 'Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in.'
             : 'Good. Leave it unplugged until the part is here.',
         ),
@@ -236,7 +236,8 @@ function flagAnswer(kase: Case, question: Question, id: string, who: Who, settin
   if (!flag.success) return turn([]);
   return flagEvents(
     kase,
-    [{ flag: flag.data, sure: true, words: kase.flags.find((one) => one.flag === flag.data)?.words ?? '' }],
+    // The words of whoever spoke of it stay theirs.
+    [{ flag: flag.data, sure: true, words: '' }],
     who,
     settings,
   );

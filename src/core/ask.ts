@@ -6,7 +6,7 @@ import { flagQuestion } from './flag-words.ts';
 import { pendingOf } from './history.ts';
 import { dischargedBelow } from './safety.ts';
 import { priceIn, type Settings } from './settings.ts';
-import { inline, minutesWords, moneyWords } from './wording.ts';
+import { inline, listWords, minutesWords, moneyWords, quoted } from './wording.ts';
 
 /** A question of a case as a message: what to do, what it costs, what can hurt, and the answers. */
 
@@ -306,14 +306,20 @@ function proveBody(point: string, flow: Flow): Body {
 }
 
 function shutBody(kase: Case, flow: Flow): Body {
-  const stages = flow.access.filter((access) => kase.world.open.includes(access.id)).reverse();
+  const { open, lost } = kase.world;
+  const stages = flow.access.filter((access) => open.includes(access.id)).reverse();
   return {
     phase: 'safety',
     title: 'Close it before power comes back',
     hazards: [
       { word: 'WARNING', text: 'Do not plug it in while it is open. With power, parts inside are live.' },
     ],
-    how: stages.flatMap((stage) => stage.close.how).slice(0, 12),
+    how: [
+      ...stages.flatMap((stage) => stage.close.how).slice(0, 12),
+      ...(lost.length > 0
+        ? [`Put back whatever else was taken off or out, too: ${listWords(lost.map(quoted))}.`]
+        : []),
+    ],
     question: 'Is everything back on and closed? Leave it unplugged for now.',
     choices: [choice('shut', 'Yes, it is closed')],
     minutes: stages.reduce((sum, stage) => sum + stage.close.minutes, 0),
@@ -353,8 +359,7 @@ function common(
 ): Pick<Body, 'hazards' | 'how' | 'tools' | 'notes'> {
   const altered = kase.world.altered;
   const inside = step.access !== 'outside';
-  const restore =
-    inside && altered !== null ? flow.checks.find((check) => check.id === altered)?.restore : undefined;
+  const restore = inside && altered !== null ? restoring(altered, flow) : undefined;
   const bites: Hazard[] =
     step.bites === undefined ? [] : [{ word: 'DANGER', text: `What can bite: ${step.bites}` }];
   return {
@@ -363,6 +368,12 @@ function common(
     tools: step.tools,
     notes: step.people > 1 ? [`This needs ${step.people} people.`] : [],
   };
+}
+
+/** How to put right what a look left changed; where the flow no longer has that look, at least that it is to be done. */
+export function restoring(altered: string, flow: Flow): string | undefined {
+  const look = flow.checks.find((check) => check.id === altered);
+  return look ? look.restore : `Put back what was changed for ${quoted(altered)}.`;
 }
 
 const gravity: readonly Hazard['word'][] = ['DANGER', 'WARNING', 'CAUTION', 'NOTICE'];

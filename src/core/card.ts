@@ -1,11 +1,11 @@
 import type { Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
-import { answersShown, inTheRoom, openNow, suspects } from './explain.ts';
+import { answersShown, answerWords, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
 import type { View } from './next.ts';
 import { detailOf, levelOf, personOf } from './safety.ts';
 import { priceIn } from './settings.ts';
-import { chanceWords, inline, moneyWords, sentence } from './wording.ts';
+import { chanceWords, inline, moneyWords, readable, sentence } from './wording.ts';
 
 /** The job card: one page in Markdown, for somebody who has never seen the thread. */
 export function jobCard(view: View, next: string | null): string {
@@ -26,20 +26,14 @@ export function jobCard(view: View, next: string | null): string {
   );
   if (kase.outcome) {
     const { outcome, fault, barrier } = kase.outcome;
-    const name = fault ? (flow.faults.find((f) => f.id === fault)?.name ?? fault) : null;
+    const name = fault ? (flow.faults.find((f) => f.id === fault)?.name ?? readable(fault)) : null;
     add('Outcome', [
       name ? `${outcome}. Most likely: ${inline(name)}.` : outcome,
       ...(barrier ? [`Barrier: ${barrier}`] : []),
     ]);
   }
   add('In the owner’s words', ownWords(kase.words));
-  add(
-    'About the appliance',
-    flow.details.flatMap((detail) => {
-      const chosen = detail.choices.find((choice) => choice.id === detailOf(kase, detail.id));
-      return chosen ? [`${detail.ask} ${chosen.label}`] : [];
-    }),
-  );
+  add('About the appliance', aboutIt(view));
   add(
     'Seen, measured and tried',
     answersShown(kase, flow)
@@ -82,6 +76,18 @@ export function jobCard(view: View, next: string | null): string {
   return lines.join('\n').trimEnd();
 }
 
+/** What is known of the appliance, in the flow's order; and what was told that the flow no longer has. */
+function aboutIt({ kase, tables: { flow } }: View): string[] {
+  const known = flow.details.flatMap((detail) => {
+    const chosen = detail.choices.find((choice) => choice.id === detailOf(kase, detail.id));
+    return chosen ? [`${detail.ask} ${chosen.label}`] : [];
+  });
+  const unknown = kase.answers.filter(
+    (answer) => answer.kind === 'detail-stated' && !flow.details.some(({ id }) => id === answer.detail),
+  );
+  return [...known, ...unknown.map((answer) => answerWords(answer, flow))];
+}
+
 /** The step, what can hurt in it, and the part it takes. */
 function comesNext(view: View, next: string): string[] {
   const { flow } = view.tables;
@@ -103,7 +109,10 @@ function standing(view: View): string[] {
   const { kase } = view;
   const items = [...inTheRoom(view), handsWords(kase)];
   if (kase.state === 'asking' || kase.state === 'resting') items.push(openNow(view));
-  if (kase.clearance) items.push(`Cleared for ${kase.clearance.tier} work: ${plain(kase.clearance.reason)}`);
+  if (kase.clearance) {
+    const { tier, reason } = kase.clearance;
+    items.push(reason === '' ? `Cleared for ${tier} work.` : `Cleared for ${tier} work: ${plain(reason)}`);
+  }
   if (kase.photos.length > 0) items.push(`${kase.photos.length} photo(s) in the thread.`);
   return items;
 }

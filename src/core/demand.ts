@@ -1,6 +1,9 @@
 import type { Question } from '../../shared/case.ts';
 import type { Flow, Level, Tier } from '../../shared/flow.ts';
 
+/** What a question is about: as much of it as decides whether it may be asked. */
+export type Topic = Pick<Question, 'kind' | 'step'>;
+
 /** What a question asks of the person and the appliance, read from the flow alone. */
 export interface Demand {
   readonly tier: Tier;
@@ -28,7 +31,7 @@ const nothing: Demand = {
   allShut: false,
 };
 
-export function demandOf(flow: Flow, question: Question): Demand {
+export function demandOf(flow: Flow, question: Topic): Demand {
   switch (question.kind) {
     case 'check':
     case 'do':

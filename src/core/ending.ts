@@ -6,7 +6,7 @@ import { stepDemand } from './demand.ts';
 import { nameOf, type Suspect, suspects } from './explain.ts';
 import { missed } from './infer.ts';
 import type { View } from './next.ts';
-import { forbidden, type Refusal } from './safety.ts';
+import { coversOff, forbidden, type Refusal } from './safety.ts';
 import { chanceWords, inline, listWords, stillOpen } from './wording.ts';
 
 /** How a case leaves the bot: to people, or settled, each with its job card. */
@@ -40,7 +40,7 @@ export function handoverMessage(view: View, event: Extract<Event, { kind: 'hande
     words.push(`The next step would be: ${nameOf(event.next, view.tables.flow)}.`);
     words.push(...standsInTheWay(refusals));
   }
-  if (view.kase.world.open.length > 0) words.push(stillOpen);
+  if (coversOff(view.kase) > 0) words.push(stillOpen);
   words.push(
     `Who can help: ${listWords(
       view.settings.community.people.map((p) => p.name),
@@ -74,6 +74,10 @@ const reasonWords: Readonly<Record<HandoverReason, string>> = {
   'stopped-paying': 'From here it is cheaper to let somebody look at it who can see it.',
   'fits-nothing': 'What you found fits nothing that I know well. Somebody should see it.',
   stuck: 'We are stuck, and that is not your fault. Somebody should see it.',
+  'no-guide':
+    'The guide for this appliance is no longer here, so I cannot go on. What you told me is kept, and people take over.',
+  undelivered:
+    'A message from me could not be delivered, so I do not know what you have read. Somebody looks after it, so that nothing gets lost.',
 };
 
 const tierWords: Readonly<Record<Tier, string>> = {

@@ -1,14 +1,24 @@
 import type { Answer, Case } from '../../shared/case.ts';
 import type { Check, Flow } from '../../shared/flow.ts';
 import type { Outbound, PlanFigures } from '../../shared/outbound.ts';
-import { askMessage } from './ask.ts';
+import { askMessage, restoring } from './ask.ts';
 import { stopPeople } from './compile.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
+import { isNoGuide } from './no-guide.ts';
 import type { Choice } from './plan/problem.ts';
-import { proofHolds } from './safety.ts';
+import { coversOff, proofHolds } from './safety.ts';
 import { say } from './turn.ts';
-import { chanceWords, inline, listWords, minutesWords, moneyWords, sentence } from './wording.ts';
+import {
+  chanceWords,
+  inline,
+  listWords,
+  minutesWords,
+  moneyWords,
+  quoted,
+  readable,
+  sentence,
+} from './wording.ts';
 
 /** What the plan and the belief say for themselves, in words made from their own numbers. */
 
@@ -45,8 +55,10 @@ export function why(view: View): Outbound {
   const { tables, kase, settings } = view;
   const { flow } = tables;
   const { question } = kase;
-  const { plan } = view.plan();
   const kind = question?.kind;
+  // Where danger is asked about, nobody is told what else could be done with the appliance.
+  if (kind === 'flag') return say(ownReason(view) as string);
+  const { plan } = view.plan();
   const id = explained(view);
   const check = flow.checks.find((step) => step.id === id);
   const remedy = flow.remedies.find((step) => step.id === id);
@@ -54,8 +66,6 @@ export function why(view: View): Outbound {
   if (!question && kase.rest) return say(waitReason(view), [waitingWords(view)]);
   const detail = kind === 'detail' ? flow.details.find((d) => d.id === question?.step) : undefined;
   const first = detail?.why ?? ownReason(view) ?? step?.why ?? 'It is the cheapest next step.';
-  // Where danger is asked about, nobody is told what else could be done with the appliance.
-  if (kind === 'flag') return say(first);
   if (kind === 'replace') return say(first, goingOn(view));
 
   const list: string[] = [];
@@ -255,14 +265,19 @@ export function choiceWords(choice: Choice, steps: readonly string[], flow: Flow
 }
 
 const partName = (remedy: string, flow: Flow): string =>
-  flow.remedies.find((step) => step.id === remedy)?.part?.name ?? nameOf(remedy, flow);
+  flow.remedies.find((step) => step.id === remedy)?.part?.name ?? called(remedy, flow);
 
-export const nameOf = (id: string, flow: Flow): string =>
+const knownName = (id: string, flow: Flow): string | undefined =>
   flow.checks.find((step) => step.id === id)?.name ??
   flow.remedies.find((step) => step.id === id)?.name ??
   flow.details.find((detail) => detail.id === id)?.ask ??
-  flow.access.find((access) => access.id === id)?.name ??
-  id;
+  flow.access.find((access) => access.id === id)?.name;
+
+/** The flow's name for one of its ids; what it does not have is called by the id. */
+export const nameOf = (id: string, flow: Flow): string => knownName(id, flow) ?? readable(id);
+
+/** The same, told apart from a name. */
+const called = (id: string, flow: Flow): string => knownName(id, flow) ?? quoted(id);
 
 /** "Where are we?": the answers so far, numbered so that one can be changed, who is suspected, and what is open. */
 export function where(view: View): Outbound[] {
@@ -272,20 +287,24 @@ export function where(view: View): Outbound[] {
   const bars = top.map(({ name, share }) => `${name} ${chanceWords(share)}`);
   // In the middle of a look the covers go off and on; what was changed for it is told by the question itself.
   const looking = kase.question !== null && kase.question.step === kase.world.altered;
-  const touched = !looking && (kase.world.open.length > 0 || kase.world.altered !== null);
+  const touched = !looking && (coversOff(kase) > 0 || kase.world.altered !== null);
   return [
     list.length === 0
       ? say('We are at the beginning. Nothing was answered yet.')
       : { kind: 'say', words: 'What we know so far (“change 2” asks number 2 again):', list, numbered: true },
-    {
-      kind: 'show',
-      picture: {
-        flow: tables.flow.flow,
-        suspects: top,
-        marks: tables.flow.faults.find((fault) => fault.id === top[0]?.fault)?.marks ?? [],
-      },
-      alt: `Likely causes now: ${bars.join(', ')}.`,
-    },
+    ...(isNoGuide(tables.flow)
+      ? []
+      : [
+          {
+            kind: 'show' as const,
+            picture: {
+              flow: tables.flow.flow,
+              suspects: top,
+              marks: tables.flow.faults.find((fault) => fault.id === top[0]?.fault)?.marks ?? [],
+            },
+            alt: `Likely causes now: ${bars.join(', ')}.`,
+          },
+        ]),
     say(openNow(view), touched ? inTheRoom(view) : []),
   ];
 }
@@ -300,7 +319,10 @@ export function openNow(view: View): string {
   if (kase.state === 'settled') return 'This case is settled. Say “again” to take it up again.';
   if (kase.state === 'with people') return 'People have this case now.';
   if (kase.stopped) return 'We stopped here. Write anything, and we go on.';
-  return kase.rest ? waitingWords(view) : 'Nothing is open just now.';
+  if (kase.rest) return waitingWords(view);
+  return view.corrected.closed
+    ? 'The question comes anew, as the instructions have it now.'
+    : 'Nothing is open just now.';
 }
 
 /** The wait that is on, and what is left of it. */
@@ -317,8 +339,13 @@ export function inTheRoom({ kase, tables, at, demonstration }: View): string[] {
   const { flow } = tables;
   const { world } = kase;
   const items: string[] = [];
-  if (world.open.length > 0) {
-    items.push(`Open: ${listWords(world.open.map((stage) => inline(nameOf(stage, flow))))}.`);
+  if (coversOff(kase) > 0) {
+    const off = [...world.open.map((stage) => inline(nameOf(stage, flow))), ...world.lost.map(quoted)];
+    items.push(`Open: ${listWords(off)}.`);
+    if (world.lost.length > 0)
+      items.push(
+        `The instructions no longer name ${listWords(world.lost.map(quoted))}; take that as still off.`,
+      );
     if (flow.energy.stores !== 'none') {
       items.push(
         proofHolds(kase, flow, at, demonstration)
@@ -332,7 +359,8 @@ export function inTheRoom({ kase, tables, at, demonstration }: View): string[] {
     items.push(`Measured so far, the proof not finished: ${read.join('; ')}.`);
   }
   if (world.altered) {
-    const restore = flow.checks.find((check) => check.id === world.altered)?.restore;
+    const known = flow.checks.some((check) => check.id === world.altered);
+    const restore = known ? restoring(world.altered, flow) : undefined;
     items.push(
       `Left changed by “${nameOf(world.altered, flow)}”: put it back before it is used.${restore ? ` ${restore}` : ''}`,
     );
@@ -347,8 +375,9 @@ export function pointWords({ point, value }: { point: string; value: number }, f
       return point;
     case 'capacitors': {
       const name = flow.energy.points.find((one) => one.id === point)?.name;
-      const battery = point === 'known-source-before' ? 'Battery before' : 'Battery after';
-      return `${name ?? battery}: ${value} V`;
+      if (point === 'known-source-before') return `Battery before: ${value} V`;
+      if (point === 'known-source-after') return `Battery after: ${value} V`;
+      return `${name ?? readable(point)}: ${value} V`;
     }
     default:
       return `Done: ${inline(flow.energy.proof.find((one) => one.id === point)?.name ?? point)}`;
@@ -363,10 +392,11 @@ export function answersShown(kase: Case, flow: Flow): { seq: number; words: stri
 export function answerWords(answer: Answer, flow: Flow): string {
   switch (answer.kind) {
     case 'complaint-stated':
-      return `Complaint: ${flow.complaints.find((c) => c.id === answer.complaint)?.label ?? 'something else'}`;
+      return `Complaint: ${complaintWords(answer.complaint, flow)}`;
     case 'detail-stated': {
       const detail = flow.details.find((d) => d.id === answer.detail);
-      return `${detail?.ask ?? answer.detail} ${detail?.choices.find((c) => c.id === answer.choice)?.label ?? answer.choice}`;
+      const choice = detail?.choices.find((c) => c.id === answer.choice)?.label;
+      return `${detail?.ask ?? `About the appliance, ${quoted(answer.detail)}:`} ${choice ?? readable(answer.choice)}`;
     }
     case 'level-stated':
       return answer.stated === 'new' ? 'Not used to working inside' : 'Has worked inside unplugged things';
@@ -377,11 +407,11 @@ export function answerWords(answer: Answer, flow: Flow): string {
       const label = (check?.outcomes ?? check?.reading?.bands ?? []).find(
         (o) => o.id === answer.outcome,
       )?.label;
-      return `${check?.name ?? answer.step}: ${label ?? answer.outcome}`;
+      return `${checkName(answer.step, flow)}: ${label ?? readable(answer.outcome)}`;
     }
     case 'read': {
       const unit = flow.checks.find((step) => step.id === answer.step)?.reading?.unit ?? '';
-      return `${nameOf(answer.step, flow)}: ${answer.value} ${unit}`;
+      return `${checkName(answer.step, flow)}: ${answer.value} ${unit}`.trim();
     }
     case 'set-aside': {
       const reasons = {
@@ -392,7 +422,7 @@ export function answerWords(answer: Answer, flow: Flow): string {
         'wrong-part': 'the wrong one came',
       };
       const bought = answer.why !== 'unsure' && answer.why !== 'cannot';
-      const name = bought ? partName(answer.step, flow) : nameOf(answer.step, flow);
+      const name = bought ? partName(answer.step, flow) : called(answer.step, flow);
       return name.endsWith('?')
         ? `${name} ${sentence(reasons[answer.why])}`
         : `${name}: ${reasons[answer.why]}`;
@@ -402,10 +432,18 @@ export function answerWords(answer: Answer, flow: Flow): string {
     case 'part-arrived':
       return `Part is here: ${partName(answer.step, flow)}`;
     case 'remedy-done':
-      return `Done: ${nameOf(answer.step, flow)}`;
+      return `Done: ${called(answer.step, flow)}`;
     case 'tested': {
       const results = { works: 'it works', no: 'no change', different: 'different, but not right' };
-      return `Tried after “${answer.remedies.map((id) => nameOf(id, flow)).join('” and “')}”: ${results[answer.result]}`;
+      const after = answer.remedies.map((id) => `“${nameOf(id, flow)}”`);
+      return `Tried${after.length > 0 ? ` after ${after.join(' and ')}` : ''}: ${results[answer.result]}`;
     }
   }
 }
+
+/** What the flow no longer has is called by its id. */
+const checkName = (id: string, flow: Flow): string =>
+  flow.checks.find((step) => step.id === id)?.name ?? `Check ${quoted(id)}`;
+
+const complaintWords = (id: string, flow: Flow): string =>
+  id === 'other' ? 'something else' : (flow.complaints.find((c) => c.id === id)?.label ?? quoted(id));

@@ -8,6 +8,7 @@ import { complaintOf, partState, pendingOf, setAside } from './history.ts';
 import { believe, conflict, type Evidence, evidence, suspect } from './infer.ts';
 import { solve } from './plan/plan.ts';
 import type { Plan } from './plan/problem.ts';
+import { isInside, powers } from './power.ts';
 import { detailOf, gate, type Refusal, waitEnds } from './safety.ts';
 import type { Settings } from './settings.ts';
 import type { Tables } from './tables.ts';
@@ -26,7 +27,14 @@ export type Next =
     }
   | { readonly kind: 'fixed' };
 
-export type Unkeyed = Omit<Question, 'key'>;
+export type Unkeyed = Omit<Question, 'key' | 'power' | 'inside'>;
+
+export interface Corrected {
+  /** The open question is closed; what answers it came too late. */
+  readonly closed: boolean;
+  /** Answers are gone, so the list of them is another one. */
+  readonly dropped: boolean;
+}
 
 /** Everything a decision rests on. `plan` is worked out at most once a turn. */
 export interface View {
@@ -35,6 +43,8 @@ export interface View {
   readonly settings: Settings;
   readonly at: number;
   readonly demonstration: boolean;
+  /** What a corrected flow did to the case in this very turn. */
+  readonly corrected: Corrected;
   plan(): { readonly plan: Plan; readonly compiled: Compiled };
 }
 
@@ -44,6 +54,7 @@ export function look(
   settings: Settings,
   at: number,
   demonstration: boolean,
+  corrected: Corrected = { closed: false, dropped: false },
 ): View {
   let known: { plan: Plan; compiled: Compiled } | null = null;
   return {
@@ -52,6 +63,7 @@ export function look(
     settings,
     at,
     demonstration,
+    corrected,
     plan() {
       if (!known) {
         const compiled = compile(kase, tables, settings, at, demonstration);
@@ -85,7 +97,9 @@ export function next(view: View): Next {
   if (last?.kind === 'tested' && last.result === 'works') return { kind: 'fixed' };
 
   if (complaintOf(kase) === null) {
-    const offered = kase.proposed.length > 0 ? kase.proposed : tables.flow.complaints.map((c) => c.id);
+    const all = tables.flow.complaints.map((c) => c.id);
+    const proposed = kase.proposed.filter((id) => all.includes(id));
+    const offered = proposed.length > 0 ? proposed : all;
     return { kind: 'question', question: { kind: 'complaint', step: 'complaint', offered } };
   }
   const again = kase.again === null ? null : askedAgain(kase.again, tables.flow);
@@ -143,8 +157,7 @@ function mayBeAskedAgain(one: Evidence, view: View): boolean {
   if (!check || kase.doubted.includes(check.id)) return false;
   // A look costs covers and a new proof; and with a lead still off, the front shows something else.
   if (check.power === 'look' || (kase.world.altered !== null && check.access === 'outside')) return false;
-  const question: Question = { key: '', kind: 'check', step: check.id };
-  return gate(question, kase, tables.flow, at, demonstration) === null;
+  return gate({ kind: 'check', step: check.id }, kase, tables.flow, at, demonstration) === null;
 }
 
 function planned(view: View): Next {
@@ -193,7 +206,7 @@ function prepared(question: Unkeyed, view: View): Next {
   const { flow } = tables;
   const before = (kind: QuestionKind, step: string): Next => prepared({ kind, step }, view);
 
-  const refusal = gate({ ...question, key: '' }, kase, flow, at, demonstration);
+  const refusal = gate(question, kase, flow, at, demonstration);
   if (refusal === null) return beforeInside(question, view) ?? { kind: 'question', question };
   switch (refusal.why) {
     case 'plugged-in':
@@ -258,7 +271,7 @@ export function handover(view: View, reason: HandoverReason, refusal: Refusal | 
   if (wanted === null || refusal !== null || reason !== 'stopped-paying') {
     return { kind: 'handover', reason, refusal, next: wanted };
   }
-  const blocked = gate({ key: '', kind: 'do', step: wanted }, kase, tables.flow, at, demonstration);
+  const blocked = gate({ kind: 'do', step: wanted }, kase, tables.flow, at, demonstration);
   const above =
     blocked !== null && ['tier', 'skill', 'no-meter', 'limit', 'unknown-limit'].includes(blocked.why);
   return {
@@ -269,8 +282,10 @@ export function handover(view: View, reason: HandoverReason, refusal: Refusal | 
   };
 }
 
-/** A question under the name that this case knows it by. */
-export const keyed = (question: Unkeyed, kase: Case): Question => ({
+/** A question under the name that this case knows it by, with what it does to the appliance. */
+export const keyed = (question: Unkeyed, kase: Case, flow: Flow): Question => ({
   ...question,
   key: `q${kase.asked + 1}`,
+  power: powers(flow, question),
+  inside: isInside(flow, question),
 });

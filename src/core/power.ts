@@ -1,8 +1,9 @@
 import type { Question } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
+import type { Topic } from './demand.ts';
 
 /** Whether answering a question takes hands behind a cover, to look, measure or mend. */
-export function isInside(flow: Flow, question: Question): boolean {
+export function isInside(flow: Flow, question: Topic): boolean {
   if (question.kind !== 'check' && question.kind !== 'do') return false;
   const steps = [...flow.checks, ...flow.remedies];
   return steps.some((step) => step.id === question.step && step.access !== 'outside');
@@ -12,7 +13,7 @@ export function isInside(flow: Flow, question: Question): boolean {
  * Whether the appliance is powered in answering a question: not at all, in the course of it, or after it was prepared
  * inside and shut again.
  */
-export function powers(flow: Flow, question: Question): 'none' | 'on' | 'look' {
+export function powers(flow: Flow, question: Topic): Question['power'] {
   if (question.kind === 'test') return 'on';
   if (question.kind === 'check') {
     const check = flow.checks.find((step) => step.id === question.step);

@@ -1,11 +1,19 @@
-import type { Answer, Case, Event, Happening, Question, Unnumbered, World } from '../../shared/case.ts';
-import type { Flow } from '../../shared/flow.ts';
-import { isInside, powers } from './power.ts';
+import type {
+  Answer,
+  Case,
+  Event,
+  Happening,
+  Participant,
+  Question,
+  Unnumbered,
+  World,
+} from '../../shared/case.ts';
 
 /** What an event changes in a case. Nothing here decides; the same events give the same case. */
 
 const untouched: World = {
   open: [],
+  lost: [],
   // Until it is unplugged and proven, an appliance may hold a charge.
   charged: true,
   altered: null,
@@ -22,6 +30,7 @@ export function emptyCase(id: string): Case {
     state: 'asking',
     flow: null,
     version: null,
+    follows: null,
     asker: '',
     hands: '',
     people: {},
@@ -54,17 +63,16 @@ export function emptyCase(id: string): Case {
 export const number = (kase: Case, events: readonly Unnumbered[]): Event[] =>
   events.map((event, i) => ({ ...event, seq: kase.seq + 1 + i }) as Event);
 
-/** The fold. `flow` is the flow the case is about; it is null only before one was taken. */
-export const fold = (kase: Case, events: readonly Event[], flow: Flow | null): Case =>
-  events.reduce((sofar, event) => reduce(sofar, event, flow), kase);
+/** The fold. */
+export const fold = (kase: Case, events: readonly Event[]): Case => events.reduce(reduce, kase);
 
-export function reduce(kase: Case, event: Event, flow: Flow | null): Case {
+export function reduce(kase: Case, event: Event): Case {
   const next: Case = {
     ...kase,
     seq: event.seq,
     demonstration: kase.demonstration || event.demonstration === true,
   };
-  return isAnswer(event) ? afterAnswer(next, event, flow) : afterHappening(next, event, flow);
+  return isAnswer(event) ? afterAnswer(next, event) : afterHappening(next, event);
 }
 
 const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
@@ -82,7 +90,7 @@ const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
 ]);
 export const isAnswer = (event: Event): event is Answer => answerKinds.has(event.kind);
 
-function afterAnswer(kase: Case, answer: Answer, flow: Flow | null): Case {
+function afterAnswer(kase: Case, answer: Answer): Case {
   const answers = [...kase.answers, answer];
   // What somebody else adds meanwhile ends no wait; only the wait for a part is over with an answer.
   const waits = kase.stopped || (kase.rest !== null && !kase.rest.key.startsWith('part:'));
@@ -94,7 +102,7 @@ function afterAnswer(kase: Case, answer: Answer, flow: Flow | null): Case {
     rest: waits ? kase.rest : null,
     again: null,
     guess: null,
-    world: seenFromFront(kase, answer, flow) ? { ...kase.world, open: [] } : kase.world,
+    world: seenFromFront(kase, answer) ? { ...kase.world, open: [], lost: [] } : kase.world,
   };
   switch (answer.kind) {
     case 'set-aside':
@@ -111,11 +119,9 @@ function afterAnswer(kase: Case, answer: Answer, flow: Flow | null): Case {
 }
 
 /** Whoever tells what a look showed has put the covers back on before; until then they count as off. */
-function seenFromFront(kase: Case, answer: Answer, flow: Flow | null): boolean {
-  const { question } = kase;
+function seenFromFront({ question, hands }: Case, answer: Answer): boolean {
   const told = answer.kind === 'answered' || answer.kind === 'read';
-  if (!told || flow === null || question === null || answer.by !== kase.hands) return false;
-  return question.step === answer.step && powers(flow, question) === 'look';
+  return told && answer.by === hands && question?.step === answer.step && question.power === 'look';
 }
 
 const unproven = (world: World): World => ({
@@ -129,7 +135,7 @@ const unproven = (world: World): World => ({
 /** Out of our sight for a while: nobody knows whether it was plugged in. Covers that were off count as off. */
 const unseen = (world: World): World => ({ ...unproven(world), unplugged: null });
 
-function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
+function afterHappening(kase: Case, event: Happening): Case {
   const { world } = kase;
   switch (event.kind) {
     case 'opened':
@@ -137,11 +143,31 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         ...kase,
         asker: event.by,
         hands: event.by,
-        words: event.words === '' ? [] : [event.words],
+        words: spoken([], event.words),
         opened: event.at,
       };
     case 'flow-taken':
-      return { ...kase, flow: event.flow, version: event.version };
+      return { ...kase, flow: event.flow, version: event.version, follows: event.version };
+    case 'flow-changed': {
+      const off = [...world.open, ...world.lost];
+      return {
+        ...kase,
+        follows: event.version,
+        state: event.ended && kase.state === 'resting' && !kase.stopped ? 'asking' : kase.state,
+        rest: event.ended ? null : kase.rest,
+        answers: kase.answers
+          .filter((answer) => !event.dropped.includes(answer.seq))
+          .map((answer) => (answer.kind === 'tested' ? without(answer, event.gone) : answer)),
+        // What is asked about danger is not the flow's.
+        question: kase.question?.kind === 'flag' ? kase.question : null,
+        guess: null,
+        world: {
+          ...unproven(world),
+          open: event.open,
+          lost: off.filter((stage) => !event.open.includes(stage)),
+        },
+      };
+    }
     case 'joined': {
       // Whoever's standing changed has to prove again, from the first reading.
       const again = event.person === kase.hands && Object.hasOwn(kase.people, event.person);
@@ -157,7 +183,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
       };
     }
     case 'noted':
-      return { ...kase, words: [...kase.words, event.words] };
+      return { ...kase, words: spoken(kase.words, event.words) };
     case 'photographed':
       return { ...kase, photos: [...kase.photos, ...event.references] };
     case 'proposed':
@@ -171,7 +197,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         told: [...kase.told, ...event.told],
         asked: kase.asked + 1,
         guess: null,
-        world: afterPut(world, event.question, flow),
+        world: afterPut(world, event.question),
       };
     case 'guessed':
       return { ...kase, guess: event.answer };
@@ -216,7 +242,7 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
     case 'stage-opened':
       return { ...kase, question: null, world: { ...world, open: [...world.open, event.stage] } };
     case 'shut':
-      return { ...kase, question: null, world: { ...world, open: [], live: null } };
+      return { ...kase, question: null, world: { ...world, open: [], lost: [], live: null } };
     case 'proof-read': {
       const reading = { point: event.point, value: event.value, at: event.at };
       const { unplugged } = world;
@@ -261,7 +287,13 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         alarm: kase.alarm && !event.sure,
         flags: [
           ...kase.flags.filter((flag) => flag.flag !== event.flag),
-          { flag: event.flag, sure: event.sure, words: event.words, at: event.at },
+          {
+            flag: event.flag,
+            sure: event.sure,
+            // Whoever only says yes to it leaves the words of who spoke of it first.
+            words: event.words || (kase.flags.find((flag) => flag.flag === event.flag)?.words ?? ''),
+            at: event.at,
+          },
         ],
         world: unseen(world),
       };
@@ -319,7 +351,9 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         world: unseen(world),
       };
     case 'advised':
-      return { ...kase, advice: [...kase.advice, { by: event.by, words: event.words, at: event.at }] };
+      return event.words === ''
+        ? kase
+        : { ...kase, advice: [...kase.advice, { by: event.by, words: event.words, at: event.at }] };
     case 'handed-back':
       return { ...kase, state: 'asking', question: null, handover: null, stuck: 0, world: unseen(world) };
     case 'stopped':
@@ -362,15 +396,36 @@ function afterHappening(kase: Case, event: Happening, flow: Flow | null): Case {
         words: [],
         photos: [],
         advice: [],
-        people: Object.fromEntries(
-          Object.entries(kase.people).map(([id, person]) => [id, { ...person, name: '' }]),
-        ),
-        outcome: { outcome: 'Unknown', fault: null, barrier: null, by: event.by, at: event.at },
+        people: Object.fromEntries(Object.keys(kase.people).map((id) => [id, unnamed(kase, id)])),
+        answers: kase.answers.map((answer) => (answer.kind === 'read' ? { ...answer, typed: '' } : answer)),
+        clearance: kase.clearance && { ...kase.clearance, reason: '' },
+        // What a settled case came to still counts for learning.
+        outcome:
+          kase.state === 'settled' && kase.outcome
+            ? kase.outcome
+            : { outcome: 'Unknown', fault: null, barrier: null, by: event.by, at: event.at },
       };
+    case 'erased':
+      // The words come back empty from the journal; the name is gone at once.
+      return Object.hasOwn(kase.people, event.person)
+        ? { ...kase, people: { ...kase.people, [event.person]: unnamed(kase, event.person) } }
+        : kase;
     default:
       return event satisfies never;
   }
 }
+
+/** Words that were erased are none. */
+const spoken = (before: readonly string[], words: string): string[] =>
+  words === '' ? [...before] : [...before, words];
+
+const unnamed = ({ people }: Case, id: string): Participant => ({ ...(people[id] as Participant), name: '' });
+
+type Tested = Extract<Answer, { kind: 'tested' }>;
+const without = (answer: Tested, gone: readonly string[]): Tested => ({
+  ...answer,
+  remedies: answer.remedies.filter((remedy) => !gone.includes(remedy)),
+});
 
 /** Danger is asked about in a rest, too. A wait for the charge begins anew afterwards, since nobody saw the plug meanwhile. */
 function heeded(kase: Case): Pick<Case, 'state' | 'rest' | 'stopped'> {
@@ -379,10 +434,9 @@ function heeded(kase: Case): Pick<Case, 'state' | 'rest' | 'stopped'> {
 }
 
 /** Putting a question that powers the appliance counts as power from that moment, whatever comes back. */
-function afterPut(world: World, question: Question, flow: Flow | null): World {
-  const power = flow === null ? 'none' : powers(flow, question);
+function afterPut(world: World, { step, power, inside }: Question): World {
   // A look is put right by the next step inside, whose instructions begin with it.
-  const altered = flow !== null && isInside(flow, question) ? null : world.altered;
+  const altered = inside ? null : world.altered;
   switch (power) {
     case 'none':
       return { ...world, altered };
@@ -390,7 +444,7 @@ function afterPut(world: World, question: Question, flow: Flow | null): World {
       return { ...unseen(world), altered };
     case 'look':
       // The covers go back on before power, but who cannot do it may stop half-way: they count as off until it is told.
-      return { ...unseen(world), altered: question.step };
+      return { ...unseen(world), altered: step };
     default:
       return power satisfies never;
   }

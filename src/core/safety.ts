@@ -1,6 +1,6 @@
-import type { Case, Participant, Question } from '../../shared/case.ts';
+import type { Case, Participant } from '../../shared/case.ts';
 import type { Flow, Level, Limit, Tier } from '../../shared/flow.ts';
-import { type Demand, demandOf, pathTo } from './demand.ts';
+import { type Demand, demandOf, pathTo, type Topic } from './demand.ts';
 
 /**
  * The gate. The last thing before any question leaves, and the only place that decides whether it may.
@@ -28,7 +28,7 @@ export type Refusal =
 
 /** May this question be put to the person with hands on the appliance, now? Null: yes. */
 export function gate(
-  question: Question,
+  question: Topic,
   kase: Case,
   flow: Flow,
   at: number,
@@ -44,9 +44,9 @@ export function gate(
     if (at < until) return { why: 'wait', until };
   }
   for (const stage of demand.through) if (!kase.world.open.includes(stage)) return { why: 'shut' };
-  if (demand.allShut && kase.world.open.length > 0) return { why: 'open' };
+  if (demand.allShut && coversOff(kase) > 0) return { why: 'open' };
   // Closing what lies behind the first cover is work inside.
-  const inside = demand.proof || (question.kind === 'shut' && kase.world.open.length > 1);
+  const inside = demand.proof || (question.kind === 'shut' && coversOff(kase) > 1);
   if (inside && !proofHolds(kase, flow, at, demonstration)) return { why: 'no-proof' };
   if (demand.tier === 'live' && question.kind !== 'live' && !liveAgreed(kase, question)) {
     return { why: 'no-live-terms' };
@@ -82,6 +82,9 @@ function exceeds(demand: Demand, limit: Limit, flow: Flow): boolean {
   const allowed = pathTo(flow, limit.deepest);
   return demand.path.some((stage) => !allowed.includes(stage));
 }
+
+/** How many stages are open, or may be: those the flow lost count until somebody says that all is closed. */
+export const coversOff = ({ world }: Case): number => world.open.length + world.lost.length;
 
 /** What the platform says of somebody; undefined for who was never seen here, whatever they are called. */
 export const personOf = (kase: Case, id: string): Participant | undefined =>
@@ -154,7 +157,7 @@ export function proofHolds(kase: Case, flow: Flow, at: number, demonstration: bo
   );
 }
 
-function liveAgreed(kase: Case, question: Question): boolean {
+function liveAgreed(kase: Case, question: Topic): boolean {
   const { live } = kase.world;
   return live !== null && live.step === question.step && live.by === kase.hands;
 }

@@ -5,49 +5,69 @@ import type { Outbound } from '../../shared/outbound.ts';
 import { askMessage, newWords } from './ask.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
-import { keyed, look, type Next, next, type View } from './next.ts';
-import { isInside } from './power.ts';
+import { closedBy, flowChangeWords, flowEvents } from './flow-change.ts';
+import { type Corrected, keyed, look, type Next, next, type View } from './next.ts';
+import { noGuide } from './no-guide.ts';
 import { fold, number } from './reduce.ts';
 import { gate } from './safety.ts';
 import type { Settings } from './settings.ts';
 import { type Tables, tabulate } from './tables.ts';
 import { joined, take } from './take.ts';
-import { say } from './turn.ts';
+import { deskId, say } from './turn.ts';
 import { minutesWords } from './wording.ts';
 
 /**
  * One turn: a case and what reached it, to what happened and what is sent. Pure: the same arguments give the same
- * result. The story: take in what came; then, as long as the case is ours and nothing is open, see what comes next;
- * and put a question only when the gate lets it pass.
+ * result. The story: see that the case follows the flow as it is now; take in what came; then, as long as the case is
+ * ours and nothing is open, see what comes next; and put a question only when the gate lets it pass. `latest` is the
+ * case's flow as its file has it now; the flow of another appliance says that the file is gone.
  */
 export function step(
   kase: Case,
   inbound: Inbound,
-  flow: Flow,
+  latest: Flow,
   settings: Settings,
 ): { events: Event[]; outbound: Outbound[] } {
+  const flow = kase.flow === null || kase.flow === latest.flow ? latest : noGuide(kase.flow);
   const tables = tablesOf(flow, settings);
   const demonstration = inbound.demonstration === true;
-  const desk = { by: 'desk', at: inbound.at, ...(demonstration ? { demonstration: true as const } : {}) };
-  const at = (state: Case): View => look(state, tables, settings, inbound.at, demonstration);
+  const desk = { by: deskId, at: inbound.at, ...(demonstration ? { demonstration: true as const } : {}) };
+  let corrected: Corrected = { closed: false, dropped: false };
+  const at = (state: Case): View => look(state, tables, settings, inbound.at, demonstration, corrected);
 
   const events: Event[] = [];
-  const outbound: Outbound[] = [];
   let now = kase;
-  const happen = (unnumbered: readonly Unnumbered[]): void => {
+  /** What follows from it to be said. */
+  const happen = (unnumbered: readonly Unnumbered[]): Outbound[] => {
+    const before = now;
     const fresh = number(now, unnumbered);
-    now = fold(now, fresh, flow);
+    now = fold(now, fresh);
     events.push(...fresh);
-    for (const event of fresh) outbound.push(...announced(event, at(now)));
+    return fresh.flatMap((event) => announced(event, before, at(now)));
+  };
+  const follow = (): Outbound[] => {
+    const news = flowEvents(now, flow, desk);
+    const changed = news.find((event) => event.kind === 'flow-changed');
+    if (changed) corrected = { closed: closedBy(now) !== null, dropped: changed.dropped.length > 0 };
+    return happen(news);
   };
 
   happen(joined(now, inbound));
+  const news = follow();
   const taken = take(at(now), inbound);
-  const before = outbound.length;
-  happen(taken.events);
-  // What is said at once comes before what follows from it.
-  outbound.splice(before, 0, ...taken.outbound);
-  if (kase.rest && now.rest?.key !== kase.rest.key && inbound.kind !== 'rang') {
+  const follows = happen(taken.events);
+  const warns = ({ kind }: Outbound): boolean => kind === 'warn';
+  const outbound: Outbound[] = [
+    // Danger is told before all else, and what is said at once before what follows from it.
+    ...taken.outbound.filter(warns),
+    ...news,
+    ...taken.outbound.filter((one) => !warns(one)),
+    ...follows,
+    // A settled case may have been taken up again.
+    ...follow(),
+  ];
+  const rung = inbound.kind === 'rang' ? inbound.key : null;
+  if (kase.rest && now.rest?.key !== kase.rest.key && rung !== kase.rest.key) {
     outbound.push({ kind: 'unremind', key: kase.rest.key });
   }
 
@@ -57,23 +77,26 @@ export function step(
     const what = next(view);
     if (what.kind === 'nothing') break;
     if (what.kind === 'question') {
-      const question = keyed(what.question, now);
+      const question = keyed(what.question, now, flow);
       const refusal = gate(question, now, flow, inbound.at, demonstration);
       if (refusal === null) {
         const plan = question.kind === 'flag' ? null : figures(view);
         const ask = askMessage(question, now, flow, settings, plan, notesFor(question, view));
         const texts = [ask.title, ...ask.how, ask.question].join(' ').toLowerCase();
-        happen([{ ...desk, kind: 'put', question, told: newWords(flow, now, texts) }]);
-        outbound.push(ask);
+        outbound.push(...happen([{ ...desk, kind: 'put', question, told: newWords(flow, now, texts) }]), ask);
         break;
       }
-      happen(eventsOf({ kind: 'handover', reason: 'refused', refusal, next: null }, desk, view));
+      outbound.push(
+        ...happen(eventsOf({ kind: 'handover', reason: 'refused', refusal, next: null }, desk, view)),
+      );
       break;
     }
-    happen(eventsOf(what, desk, view));
+    outbound.push(...happen(eventsOf(what, desk, view)));
   }
 
-  if (inbound.kind === 'asked' && inbound.what === 'again' && taken.events.length === 0 && now.question) {
+  const asksAgain = inbound.kind === 'asked' && inbound.what === 'again' && taken.events.length === 0;
+  // One that was put in this very turn stands there already.
+  if (asksAgain && now.question !== null && now.question.key === kase.question?.key) {
     outbound.push(...repeated(at(now), now.question));
   }
   const marked = now.demonstration
@@ -84,7 +107,7 @@ export function step(
 
 function notesFor(question: Question, view: View): string[] {
   if (question.kind === 'replace') return goingOn(view);
-  return isInside(view.tables.flow, question) ? whileOpen(view, question.step) : [];
+  return question.inside ? whileOpen(view, question.step) : [];
 }
 
 /** The open question once more, unless it counts as powered by now and would have to be prepared anew. */
@@ -133,8 +156,10 @@ function eventsOf(
 }
 
 /** What an event makes us say, whoever caused it. */
-function announced(event: Event, view: View): Outbound[] {
+function announced(event: Event, before: Case, view: View): Outbound[] {
   switch (event.kind) {
+    case 'flow-changed':
+      return flowChangeWords(before, event, view.tables.flow);
     case 'rested':
       return [
         say(

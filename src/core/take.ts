@@ -19,9 +19,9 @@ import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import { notUnderstood } from './not-understood.ts';
 import { isAnswer, number } from './reduce.ts';
-import { personOf } from './safety.ts';
+import { coversOff, personOf } from './safety.ts';
 import { flagEvents } from './stop-everything.ts';
-import { say, type Turn, turn, type Who } from './turn.ts';
+import { deskId, say, type Turn, turn, type Who } from './turn.ts';
 import { inline, minutesWords, stillOpen } from './wording.ts';
 import { interpret } from './words/interpret.ts';
 import { recognise } from './words/recognise.ts';
@@ -31,15 +31,22 @@ import { readRedFlags } from './words/red-flags.ts';
 export function take(view: View, inbound: Inbound): Turn {
   const { kase } = view;
   const who = whoOf(inbound);
-  const opens = inbound.kind === 'opened' && kase.asker === '';
+  const desk = fromDesk(inbound);
+  const opens = inbound.kind === 'opened' && kase.asker === '' && inbound.by.id !== deskId;
   if (kase.asker === '' && !opens) {
+    // A timer, or a message that went astray, of a case that is not there.
+    if (desk) return turn([]);
     const warnings = warningsIn(view, inbound, who);
-    return turn([], ...warnings, say('Please tell me first what is wrong with your appliance.'));
+    const words =
+      inbound.by.id === deskId
+        ? 'I cannot count what comes under the name “desk”, because it is my own. Please write under another name.'
+        : 'Please tell me first what is wrong with your appliance.';
+    return turn([], ...warnings, say(words));
   }
   const flags = flagsIn(view, inbound, who);
   if (flags.events.length > 0) return flags;
 
-  const counted = opens || inbound.kind === 'rang' || counts(kase, inbound);
+  const counted = opens || desk || counts(kase, inbound);
   if (!counted) {
     return turn([], {
       kind: 'whisper',
@@ -64,9 +71,15 @@ const whoOf = (inbound: Inbound): Who => ({
 const join = (before: readonly Unnumbered[], after: Turn): Turn =>
   turn([...before, ...after.events], ...after.outbound);
 
+/** All that the desk tells itself. Whoever else comes by its name is a stranger. */
+const fromDesk = (inbound: Inbound): boolean =>
+  inbound.kind === 'rang' ||
+  (inbound.kind === 'changed' && inbound.what === 'undelivered' && inbound.by.id === deskId);
+
 /** The asker, whoever holds the appliance, and people with a role. */
-function counts(kase: Case, inbound: Inbound): boolean {
-  return inbound.by.id === kase.asker || inbound.by.id === kase.hands || inbound.by.roles.length > 0;
+function counts(kase: Case, { by }: Inbound): boolean {
+  if (by.id === deskId) return false;
+  return by.id === kase.asker || by.id === kase.hands || by.roles.length > 0;
 }
 
 function wordsOf(inbound: Inbound): string {
@@ -75,7 +88,8 @@ function wordsOf(inbound: Inbound): string {
     case 'said':
       return inbound.words;
     case 'changed':
-      return inbound.words ?? '';
+      // What was not delivered are our own words.
+      return inbound.what === 'undelivered' ? '' : (inbound.words ?? '');
     case 'measured':
       return inbound.reading;
     default:
@@ -107,9 +121,10 @@ function flagsIn(view: View, inbound: Inbound, who: Who): Turn {
  * does counts by what they are now. Level and roles come from nowhere else.
  */
 export function joined(kase: Case, inbound: Inbound): Unnumbered[] {
-  if (inbound.kind === 'rang' || (kase.asker === '' && inbound.kind !== 'opened')) return [];
-  const who = whoOf(inbound);
   const { by } = inbound;
+  if (inbound.kind === 'rang' || by.id === deskId) return [];
+  if (kase.asker === '' && inbound.kind !== 'opened') return [];
+  const who = whoOf(inbound);
   const known = personOf(kase, by.id);
   const level = by.level ?? null;
   if (known && known.level === level && known.name === by.name && known.roles.join() === by.roles.join())
@@ -195,10 +210,10 @@ function elsewhere(view: View): Turn | null {
 
 function chose(view: View, answer: string, of: string | undefined, who: Who): Turn {
   const { kase, tables, settings } = view;
-  const without = idle(view) ?? waking(view, who);
+  const without = outdated(view) ?? idle(view) ?? waking(view, who);
   if (without) return without;
   const { question } = kase;
-  if (!question) return turn([], say('There is no open question just now.'));
+  if (!question) return turn([], noQuestion);
   if (of !== undefined && of !== question.key) return turn([], tooLate);
   return answered(view, answerChoice(kase, question, answer, who, tables.flow, settings));
 }
@@ -233,18 +248,25 @@ function saidBy(event: Unnumbered, { kase, tables }: View): string | null {
   }
 }
 
+const noQuestion = say('There is no open question just now.');
+
+/** An answer to a question as it was before it was corrected may mean something else now. */
+const outdated = ({ corrected }: View): Turn | null =>
+  corrected.closed
+    ? turn([], say('I did not count that as an answer, because the question was changed just now.'))
+    : null;
+
 const tooLate = say(
   'That question is no longer open, so I did not count the answer. “Undo” takes the last answer back.',
 );
 
 function measured(view: View, reading: string, of: string | undefined, who: Who): Turn {
   const { kase, tables } = view;
-  const without = idle(view) ?? waking(view, who);
+  const without = outdated(view) ?? idle(view) ?? waking(view, who);
   if (without) return without;
-  if (of !== undefined && of !== kase.question?.key) return turn([], tooLate);
-  return kase.question
-    ? answered(view, answerReading(kase, kase.question, reading, who, tables.flow))
-    : turn([], say('I am not waiting for a number just now.'));
+  if (!kase.question) return turn([], say('I am not waiting for a number just now.'));
+  if (of !== undefined && of !== kase.question.key) return turn([], tooLate);
+  return answered(view, answerReading(kase, kase.question, reading, who, tables.flow));
 }
 
 function said(view: View, words: string, who: Who): Turn {
@@ -262,7 +284,7 @@ function said(view: View, words: string, who: Who): Turn {
   if (without) return join(note, without);
   if (meaning.kind === 'change' && kase.state !== 'with people' && !kase.stopped)
     return change(view, meaning.place, who);
-  const wake = waking(view, who);
+  const wake = outdated(view) ?? waking(view, who);
   if (wake) return join(note, wake);
   // People talk among themselves while a doubt is open.
   const answers = meaning.kind === 'choice' || meaning.kind === 'confirm';
@@ -336,7 +358,18 @@ function decides(view: View, id: string): boolean {
   return after.some((p, f) => Math.abs(p - (before[f] as number)) > decisive);
 }
 
+/** The answers that were there when this was asked for are other ones now. */
+const renumbered = ({ corrected }: View): Turn | null =>
+  corrected.dropped
+    ? turn(
+        [],
+        say('Some answers are gone just now, so I took none back. “Where are we?” shows what is left.'),
+      )
+    : null;
+
 function change(view: View, place: number, who: Who): Turn {
+  const other = renumbered(view);
+  if (other) return other;
   const shown = answersShown(view.kase, view.tables.flow);
   const entry = shown[place - 1];
   if (!entry) return turn([], say(`There is no answer number ${place}. “Where are we?” shows them.`));
@@ -384,7 +417,7 @@ function asked(view: View, control: Control, who: Who): Turn {
         : turn(
             [{ ...who, kind: 'stopped' }],
             say(
-              kase.world.open.length > 0
+              coversOff(kase) > 0
                 ? `We stop here. ${stillOpen} Come back any time.`
                 : 'We stop here. Come back any time, and we go on.',
             ),
@@ -401,11 +434,11 @@ function asked(view: View, control: Control, who: Who): Turn {
       return undo(view, who);
     case 'unsure':
     case 'cannot': {
-      const without = idle(view) ?? waking(view, who);
+      const without = outdated(view) ?? idle(view) ?? waking(view, who);
       if (without) return without;
       return kase.question
         ? answered(view, answerSetAside(kase, kase.question, control, who, tables.flow))
-        : turn([], say('There is no open question just now.'));
+        : turn([], noQuestion);
     }
     default:
       return control satisfies never;
@@ -420,9 +453,11 @@ function undo(view: View, who: Who): Turn {
       'Taken back: the measurements of this proof. It begins again, so that none of them is in doubt.';
     return turn([{ ...who, kind: 'proof-dropped', why }], say(why));
   }
+  const other = renumbered(view);
+  if (other) return other;
   const last = kase.answers.at(-1);
   if (!last) return turn([], say(`There is nothing to take back. ${openNow(view)}`));
-  const opened = kase.world.open.length > 0 || kase.world.proof !== null;
+  const opened = coversOff(kase) > 0 || kase.world.proof !== null;
   return turn(
     [{ ...who, kind: 'undone', undone: last.seq, again: true }],
     say(
@@ -463,5 +498,12 @@ function changed(view: View, inbound: Extract<Inbound, { kind: 'changed' }>, who
       return turn([]);
     case 'gone':
       return elsewhere(view) ? turn([]) : turn([{ ...who, kind: 'stopped' }]);
+    case 'undelivered':
+      // Whoever has the case sees for themselves what arrived.
+      return who.by !== deskId || elsewhere(view)
+        ? turn([])
+        : turn([{ ...who, kind: 'handed-over', reason: 'undelivered', danger: false, next: null }]);
+    default:
+      return inbound.what satisfies never;
   }
 }

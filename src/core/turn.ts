@@ -8,6 +8,9 @@ export interface Who {
   readonly demonstration?: true;
 }
 
+/** Who the desk itself is, in events and in what it tells itself. Nobody else counts under that name. */
+export const deskId = 'desk';
+
 /** What an inbound message amounts to. */
 export interface Turn {
   readonly events: readonly Unnumbered[];

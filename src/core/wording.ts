@@ -32,6 +32,12 @@ export function listWords(items: readonly string[], last: 'and' | 'or' = 'and'):
 /** A name at the start of a sentence. */
 export const sentence = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
+/** An id for somebody who never saw the file it comes from: 'lead-off-look' → 'lead off look'. */
+export const readable = (id: string): string => id.replaceAll('-', ' ');
+
+/** The same, where a name is expected. */
+export const quoted = (id: string): string => `“${readable(id)}”`;
+
 /** Said whenever a case leaves somebody with an open appliance. */
 export const stillOpen =
   'It is still open: pull the plug if it is in, leave it out, and let nobody reach in.';

@@ -1,10 +1,11 @@
 import type { Case } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
-import { type Compiled, stopPeople } from '../core/compile.ts';
+import { stopPeople } from '../core/compile.ts';
 import { answerTo, timesDone } from '../core/history.ts';
 import { solve } from '../core/plan/plan.ts';
 import type { Choice, Plan } from '../core/plan/problem.ts';
 import { isPossible, possible } from '../core/plan/rules.ts';
+import { planKey } from '../core/plan-key.ts';
 import type { Decide } from '../core/settings.ts';
 import { bandOf, type Tables } from '../core/tables.ts';
 import { random } from './random.ts';
@@ -15,7 +16,7 @@ import { random } from './random.ts';
 export function rememberedPlans(limit: number): Decide {
   const known = new Map<string, Plan>();
   return (compiled, _kase, budget) => {
-    const key = keyOf(compiled);
+    const key = planKey(compiled);
     const plan = known.get(key);
     if (plan) return plan;
     const fresh = solve(compiled.problem, compiled.state, budget);
@@ -23,22 +24,6 @@ export function rememberedPlans(limit: number): Decide {
     known.set(key, fresh);
     return fresh;
   };
-}
-
-/** Everything that `compile` lets vary within one flow, one community and one level. */
-function keyOf({ problem, state, steps }: Compiled): string {
-  const bought = problem.steps.map((step) => step.cost.money).join();
-  return [
-    steps.join(),
-    bought,
-    state.weights.join(),
-    state.done.join(),
-    state.found.join(),
-    state.open,
-    state.charged,
-    state.altered,
-    state.pending.join(),
-  ].join('|');
 }
 
 const without = (choice: Choice): Plan => ({

@@ -66,7 +66,7 @@ export function runCase(
       flow,
       settings,
     );
-    kase = fold(kase, events, flow);
+    kase = fold(kase, events);
     for (const event of events) {
       if (event.kind === 'rested') {
         waits++;

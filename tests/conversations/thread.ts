@@ -35,6 +35,8 @@ export interface Talk {
   later(minutes: number): Talk;
   /** The clock is moved for a demonstration, from here on. */
   skips(minutes: number): Talk;
+  /** The flow's file is corrected, or another one is in its place; nothing is said of it until the next turn. */
+  corrects(to: Flow): Talk;
   /** The timer of the present rest rings, now. */
   rings(): Talk;
   /** Everything since the last time this was asked. */
@@ -49,7 +51,14 @@ const minute = 60_000;
 /** Nine in the morning of an invented first day. */
 const morning = 9 * 60 * minute;
 
-export function newTalk({ flow = radio, settings = usual }: { flow?: Flow; settings?: Settings } = {}): Talk {
+export function newTalk({
+  flow: first = radio,
+  settings = usual,
+}: {
+  flow?: Flow;
+  settings?: Settings;
+} = {}): Talk {
+  let flow = first;
   let kase = emptyCase('thread');
   const events: Event[] = [];
   let sent: readonly Outbound[] = [];
@@ -69,7 +78,7 @@ export function newTalk({ flow = radio, settings = usual }: { flow?: Flow; setti
       ...content,
     } as Inbound;
     const turn = step(kase, inbound, flow, settings);
-    kase = fold(kase, turn.events, flow);
+    kase = fold(kase, turn.events);
     events.push(...turn.events);
     sent = turn.outbound;
     lines.push(`${clock(at)} ${by.name}: ${heard(inbound)}`, ...sent.flatMap(shown));
@@ -111,6 +120,10 @@ export function newTalk({ flow = radio, settings = usual }: { flow?: Flow; setti
     skips(minutes) {
       moved = true;
       return talk.later(minutes);
+    },
+    corrects(to) {
+      flow = to;
+      return talk;
     },
     rings: () =>
       send({ kind: 'rang', key: kase.rest?.key ?? 'none' }, { id: 'desk', name: 'a timer', roles: [] }),

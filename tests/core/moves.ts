@@ -27,6 +27,8 @@ export type Move =
     }
   | { readonly kind: 'open'; readonly words: string; readonly who: number }
   | { readonly kind: 'ring'; readonly key: 'right' | 'wrong' }
+  /** A message of the desk's was given up. */
+  | { readonly kind: 'astray' }
   | { readonly kind: 'time'; readonly minutes: number }
   | { readonly kind: 'due'; readonly late: number }
   | { readonly kind: 'clock' }
@@ -125,6 +127,7 @@ const who = fc.oneof(
   { weight: 1, arbitrary: fc.constant(2) },
   { weight: 1, arbitrary: fc.constant(3) },
   { weight: 1, arbitrary: fc.constant(4) },
+  { weight: 1, arbitrary: fc.constant(5) },
 );
 
 const actOf = (flow: Flow): fc.Arbitrary<Act> => {
@@ -254,7 +257,7 @@ export const movesOf = (flow: Flow, calm: number): fc.Arbitrary<Move> =>
           arbitrary: fc.record({
             kind: fc.constant('act' as const),
             act: actOf(flow),
-            who: fc.nat({ max: 4 }),
+            who: fc.nat({ max: 5 }),
           }),
         },
         { weight: 1, arbitrary: fc.record({ kind: fc.constant('photo' as const), who }) },
@@ -282,6 +285,7 @@ export const movesOf = (flow: Flow, calm: number): fc.Arbitrary<Move> =>
             key: fc.constantFrom('right', 'wrong'),
           }),
         },
+        { weight: 1, arbitrary: fc.constant<Move>({ kind: 'astray' }) },
         {
           weight: 8,
           arbitrary: fc.record({
@@ -350,6 +354,8 @@ export const newScene = (kase: Case, people: readonly Person[], at = 1_000_000_0
   count: 0,
 });
 
+const theDesk: Person = { id: 'desk', name: 'desk', roles: [] };
+
 type Content<I = Inbound> = I extends Inbound
   ? Omit<I, 'id' | 'thread' | 'at' | 'by' | 'demonstration'>
   : never;
@@ -410,7 +416,7 @@ export function helpful(scene: Scene, n: number): Inbound {
   }
   if (kase.rest) {
     scene.at = Math.max(scene.at, kase.rest.due);
-    return inboundOf(scene, { kind: 'rang', key: kase.rest.key }, { id: 'desk', name: 'desk', roles: [] });
+    return inboundOf(scene, { kind: 'rang', key: kase.rest.key }, theDesk);
   }
   const flag = kase.flags[0];
   if (flag)
@@ -474,8 +480,10 @@ export function play(scene: Scene, move: Move): Inbound | null {
       return inboundOf(
         scene,
         { kind: 'rang', key: move.key === 'right' && kase.rest ? kase.rest.key : 'no-such-timer' },
-        { id: 'desk', name: 'desk', roles: [] },
+        theDesk,
       );
+    case 'astray':
+      return inboundOf(scene, { kind: 'changed', what: 'undelivered' }, theDesk);
     case 'time':
       scene.at += move.minutes * minute;
       return null;

@@ -1,4 +1,4 @@
-import type { Case, Event } from '../../shared/case.ts';
+import type { Answer, Case, Event } from '../../shared/case.ts';
 import type { Check, Flow, Level, Remedy, Tier } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Ask, Outbound } from '../../shared/outbound.ts';
@@ -37,16 +37,25 @@ export interface Turn {
 export interface Oracle {
   /** Everything wrong with this turn, in sentences; empty when all is well. */
   turn(turn: Turn): string[];
+  /** From here on the flow's file is this one. */
+  corrected(to: Flow): void;
   /** Why this may not be asked as things stand; null when it may. */
   objection(asked: Asked, at: number, demonstration: boolean): string | null;
 }
+
+/** What may follow from a timer, from a message that was lost, and from the danger words of somebody who only shares the desk's name. */
+const also: readonly Event['kind'][] = ['flow-changed', 'handed-over', 'put'];
+const timely = new Set<Event['kind']>([...also, 'woken', 'rested', 'doubted', 'settled']);
+const lost = new Set<Event['kind']>(also);
+const overheard = new Set<Event['kind']>([...also, 'noted', 'flagged', 'alarmed', 'rested', 'doubted']);
 
 const ranks: Readonly<Record<Tier, number>> = { outside: 0, cold: 1, live: 2 };
 const own: Readonly<Record<Level, number>> = { new: 0, handy: 1, trained: 2 };
 const yes = new Set('yes y yep yeah ok okay done sure right correct ja si oui'.split(' '));
 const no = new Set('no n nope nothing nein wrong'.split(' '));
 
-export function newOracle(flow: Flow): Oracle {
+/** A flow as the oracle reads it. */
+function reading(flow: Flow) {
   const steps = new Map<string, Check | Remedy>([...flow.checks, ...flow.remedies].map((s) => [s.id, s]));
   const checks = new Map(flow.checks.map((check) => [check.id, check]));
   const proofPoints =
@@ -56,6 +65,11 @@ export function newOracle(flow: Flow): Oracle {
         ? []
         : flow.energy.proof.map(({ id }) => id);
   const wait = flow.energy.stores === 'none' ? 0 : flow.energy.wait_minutes * minute;
+  return { flow, steps, checks, proofPoints, wait };
+}
+
+export function newOracle(began: Flow): Oracle {
+  let { flow, steps, checks, proofPoints, wait } = reading(began);
 
   // What is true in the room, and what was said about people.
   let asker = '';
@@ -81,6 +95,7 @@ export function newOracle(flow: Flow): Oracle {
   let alarm = false;
   const timers = new Map<string, number>();
   let everDemonstration = false;
+  let news = false;
   let sequence = 0;
 
   const unprove = (): void => {
@@ -152,7 +167,45 @@ export function newOracle(flow: Flow): Oracle {
     return null;
   };
 
+  /** Whether an answer is about something that the flow has. */
+  const knows = (answer: Answer): boolean => {
+    const outcomes = (step: string): string[] => {
+      const check = checks.get(step);
+      return (check?.outcomes ?? check?.reading?.bands ?? []).map(({ id }) => id);
+    };
+    const parts = flow.remedies.filter(({ part }) => part).map(({ id }) => id);
+    const remedies = flow.remedies.map(({ id }) => id);
+    switch (answer.kind) {
+      case 'complaint-stated':
+        return ['other', ...flow.complaints.map(({ id }) => id)].includes(answer.complaint);
+      case 'detail-stated':
+        return flow.details.some(
+          ({ id, choices }) => id === answer.detail && choices.some((choice) => choice.id === answer.choice),
+        );
+      case 'answered':
+        return outcomes(answer.step).includes(answer.outcome);
+      case 'read':
+        return checks.get(answer.step)?.reading !== undefined;
+      case 'set-aside':
+        return answer.why === 'cannot' || answer.why === 'unsure'
+          ? ['outside', 'level', 'meter'].includes(answer.step) ||
+              steps.has(answer.step) ||
+              [...flow.details, ...flow.access].some(({ id }) => id === answer.step)
+          : parts.includes(answer.step);
+      case 'part-ordered':
+      case 'part-arrived':
+        return parts.includes(answer.step);
+      case 'remedy-done':
+        return remedies.includes(answer.step);
+      case 'tested':
+        return answer.remedies.every((id) => remedies.includes(id));
+      default:
+        return true;
+    }
+  };
+
   function objection(asked: Asked, at: number, demonstration: boolean): string | null {
+    if (flow.flow !== began.flow && asked.kind !== 'flag') return 'the guide is gone';
     if (asked.kind !== 'flag') {
       if (flags.size > 0) return `a red flag is open: ${[...flags].join()}`;
       if (doubts.size > 0) return `in doubt about ${[...doubts].join()}`;
@@ -247,6 +300,18 @@ export function newOracle(flow: Flow): Oracle {
         if (known && event.person === hands) unprove();
         return;
       }
+      case 'flow-changed':
+        if (event.flow !== flow.flow || event.version !== flow.version) wrong('follows another flow');
+        if (!news) wrong('corrected again for nothing');
+        news = false;
+        for (const answer of before.answers) {
+          const dropped = event.dropped.includes(answer.seq);
+          if (answer.kind !== 'tested' && knows(answer) === dropped)
+            wrong(`${answer.kind} ${answer.seq} ${dropped ? 'was dropped' : 'was kept'}`);
+        }
+        details = details.filter(({ seq }) => !event.dropped.includes(seq));
+        unprove();
+        return;
       case 'level-stated':
         if (event.stated === 'trained') wrong('trained by a tap');
         if (event.stated === 'handy') said('level', 'handy');
@@ -407,6 +472,14 @@ export function newOracle(flow: Flow): Oracle {
       if (event.at !== inbound.at) wrong('an event with another time than its turn');
       happened(event, inbound, before, wrong);
     }
+    if (inbound.by.id === 'desk') {
+      const astray = inbound.kind === 'changed' && inbound.what === 'undelivered';
+      const allowed = inbound.kind === 'rang' ? timely : astray ? lost : overheard;
+      for (const { kind } of events) if (!allowed.has(kind)) wrong(`${kind}, because a desk said so`);
+      if (after.people !== before.people) wrong('the desk joined');
+      const open = before.asker !== '' && (before.state === 'asking' || before.state === 'resting');
+      if (astray && open && after.state !== 'with people') wrong('a message was lost, and nobody looks');
+    }
     for (const { flag, sure } of heard) {
       if (sure && !flags.has(flag)) wrong(`${flag} was said and not taken for sure`);
       if (!sure && !flags.has(flag) && !doubts.has(flag)) wrong(`${flag} was in doubt and not asked`);
@@ -416,6 +489,13 @@ export function newOracle(flow: Flow): Oracle {
       const first = outbound.findIndex(({ kind }) => kind !== 'amend');
       if (outbound[first]?.kind !== 'warn') wrong('the warning does not come first');
       if (after.state !== 'with people') wrong('a red flag did not call people');
+    }
+
+    if (after.asker !== '' && after.state !== 'settled') {
+      const strange = after.answers.find((answer) => !knows(answer));
+      if (flow.flow !== began.flow) {
+        if (after.state !== 'with people') wrong('the guide is gone, and nobody took over');
+      } else if (strange) wrong(`an answer about nothing: ${JSON.stringify(strange)}`);
     }
 
     for (const one of outbound) {
@@ -450,7 +530,12 @@ export function newOracle(flow: Flow): Oracle {
     return problems;
   }
 
-  return { turn, objection };
+  function corrected(to: Flow): void {
+    ({ flow, steps, checks, proofPoints, wait } = reading(to));
+    news = true;
+  }
+
+  return { turn, corrected, objection };
 }
 
 /** Why these readings prove nothing; null when they prove it. Bounds as the design states them; drift 10 %, 1.1 V to 15 V: common practice, no source. */

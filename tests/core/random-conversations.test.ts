@@ -7,12 +7,12 @@ import { Flow, type Level } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Ask } from '../../shared/outbound.ts';
 import type { Person } from '../../shared/person.ts';
-import type { Choice, Plan } from '../../src/core/plan/problem.ts';
 import type { Settings } from '../../src/core/settings.ts';
 import { random } from '../../src/rehearsal/random.ts';
 import { type Conversation, converse, newConversation } from './converse.ts';
 import { people, radio, settings } from './example-flow.ts';
 import { inboundOf, minute, movesOf, openAsk } from './moves.ts';
+import { wild } from './wild.ts';
 
 /** How many conversations of each kind; all of them together take about a minute on one core. */
 const runs = {
@@ -30,32 +30,13 @@ const television = Flow.parse(
   parse(readFileSync(join(import.meta.dirname, '../../flows/flat-panel-tv.yaml'), 'utf8')),
 );
 
-/**
- * A plan that knows no rules: any step that anybody could reach, or a test with nothing to test. The gate trusts no
- * plan, so it has to hold against this one; and it goes deeper than a thrifty one.
- */
-const wild = (salt: number): Settings => ({
-  ...settings,
-  decide: ({ problem }, kase): Plan => {
-    const draw = Math.imul(kase.answers.length * 31 + salt + 7, 2_654_435_761) >>> 0;
-    const steps = problem.steps.length;
-    const pick = draw % (steps * 9 + 1);
-    const choice: Choice =
-      steps === 0
-        ? { kind: 'stop', stop: draw % 2 }
-        : pick < steps * 9
-          ? { kind: 'step', step: pick % steps }
-          : { kind: 'test' };
-    const forecast = { cost: 0, minutes: 0, wait: 0, money: 0, chance: 0 };
-    return { choice, after: [], rivals: [], ...forecast, exact: false, nodes: 0 };
-  },
-});
-
 const asking = (level: Level | null): Person[] => {
   const { asker, mender, moderator, stranger } = people;
   // The fifth is somebody whose name a program could trip over.
   const odd: Person = { id: 'constructor', name: '__proto__', roles: ['mender'] };
-  return [level ? { ...asker, level } : asker, mender, moderator, stranger, odd];
+  // The sixth is called what the desk calls itself.
+  const namesake: Person = { id: 'desk', name: 'desk', level: 'trained', roles: ['moderator'] };
+  return [level ? { ...asker, level } : asker, mender, moderator, stranger, odd, namesake];
 };
 const level = fc.constantFrom<(Level | null)[]>(null, null, 'new', 'handy', 'trained', 'trained');
 const words = fc.constantFrom(

@@ -106,7 +106,7 @@ describe('how long a charge stays (t = R C ln(V0 / V): derived)', () => {
       },
     });
     const outermost = flow.access.find((access) => access.behind === undefined)?.id ?? '';
-    const opening = { key: 'k', kind: 'open', step: outermost } as const;
+    const opening = { kind: 'open', step: outermost } as const;
     const refusal = (milliseconds: number) => gate(opening, kase(1000), flow, 1000 + milliseconds, false);
 
     test('its wait is longer than any published example needs, down to our own limit', () => {
@@ -155,7 +155,7 @@ describe('how long a charge stays (t = R C ln(V0 / V): derived)', () => {
       expect(seconds(100e-6, 10e6, peak, dischargedBelow) / 60).toBeCloseTo(58.03, 2);
       const inside = flow.checks.find((check) => check.access === outermost && check.power === 'off');
       const opened = { ...kase(0), world: { ...kase(0).world, open: [outermost] } };
-      const question = { key: 'k', kind: 'check', step: inside?.id ?? '' } as const;
+      const question = { kind: 'check', step: inside?.id ?? '' } as const;
       expect(gate(question, opened, flow, proofLasts - 1, false)).toEqual({ why: 'no-proof' });
     });
   });

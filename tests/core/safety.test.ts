@@ -1,8 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import type { Case, Event, Question, Unnumbered } from '../../shared/case.ts';
 import type { Flow, Level, Tier } from '../../shared/flow.ts';
+import type { Topic } from '../../src/core/demand.ts';
 import { handoverMessage } from '../../src/core/ending.ts';
-import { look } from '../../src/core/next.ts';
+import { keyed, look } from '../../src/core/next.ts';
 import { judgeProof } from '../../src/core/proof.ts';
 import { emptyCase, fold, number } from '../../src/core/reduce.ts';
 import { gate, levelOf, mayClear, type Refusal, tierOf } from '../../src/core/safety.ts';
@@ -22,11 +23,11 @@ const dead = pulled + 30 * minute;
 type What<E = Event> = E extends Event ? Omit<E, 'seq' | 'at' | 'by'> & { at?: number; by?: string } : never;
 
 /** A case from what happened, by the asker unless it says otherwise. */
-function standing(happened: readonly What[], flow: Flow = radio, from: Case = emptyCase('thread')): Case {
+function standing(happened: readonly What[], from: Case = emptyCase('thread')): Case {
   const events = happened.map((event) => ({ at: pulled, by: 'asker', ...event }) as Unnumbered);
-  return fold(from, number(from, events), flow);
+  return fold(from, number(from, events));
 }
-const then = (kase: Case, ...happened: readonly What[]): Case => standing(happened, radio, kase);
+const then = (kase: Case, ...happened: readonly What[]): Case => standing(happened, kase);
 
 const opened: What[] = [
   { kind: 'joined', person: 'asker', name: 'asker', level: null, roles: [] },
@@ -58,7 +59,7 @@ const chassisOut: What = { kind: 'stage-opened', stage: 'chassis-out' };
 const proven: What = { kind: 'proven', at: dead };
 const put = (kind: Question['kind'], step: string): What => ({
   kind: 'put',
-  question: { key: 'q1', kind, step },
+  question: keyed({ kind, step }, emptyCase('thread'), radio),
   told: [],
 });
 
@@ -66,14 +67,14 @@ const put = (kind: Question['kind'], step: string): What => ({
 const ready = (level: Level): Case =>
   standing([...opened, ...details, vouched(level), meter, unplugged, backOff, proven]);
 
-const ask = (kind: Question['kind'], step: string): Question => ({ key: 'q', kind, step });
+const ask = (kind: Question['kind'], step: string): Topic => ({ kind, step });
 const leadLook = ask('check', 'lead-look');
 const rail = ask('check', 'rail');
 const lamp = ask('check', 'dial-lamp');
 
 /** The gate's word a minute after the proof, or at a given time. */
 const says = (
-  question: Question,
+  question: Topic,
   kase: Case,
   at = dead + minute,
   demonstration = false,
@@ -264,7 +265,7 @@ describe('out of the wall, wait, prove it dead', () => {
   });
 
   // What happened cannot lead to these worlds; the gate does not rely on that.
-  test.each<[string, Partial<Case['world']>, Question, Refusal['why']]>([
+  test.each<[string, Partial<Case['world']>, Topic, Refusal['why']]>([
     [
       'made by other hands',
       { proof: { by: 'mender', at: dead, demonstration: false } },
@@ -293,9 +294,9 @@ describe('out of the wall, wait, prove it dead', () => {
     const proof = [{ id: 'held', name: 'Held', how: 'Hold it.' }];
     const energy = { stores: 'spring', wait_minutes: 0, minutes: 1, proof, source: 'invented' } as const;
     const sprung = { ...radio, energy };
-    const kase = standing([...opened, ...details, vouched('handy'), unplugged, backOff], sprung);
+    const kase = standing([...opened, ...details, vouched('handy'), unplugged, backOff]);
     expect(gate(leadLook, kase, sprung, dead, false)).toEqual({ why: 'no-proof' });
-    expect(gate(leadLook, standing([proven], sprung, kase), sprung, dead, false)).toBeNull();
+    expect(gate(leadLook, standing([proven], kase), sprung, dead, false)).toBeNull();
   });
 });
 

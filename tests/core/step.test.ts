@@ -3,7 +3,7 @@ import type { Event } from '../../shared/case.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import { emptyCase, fold } from '../../src/core/reduce.ts';
 import { step } from '../../src/core/step.ts';
-import { following, newTalk, type Talk } from '../conversations/thread.ts';
+import { following, newTalk, type Talk, type Voice } from '../conversations/thread.ts';
 import { people, radio, settings } from './example-flow.ts';
 
 /** What single turns do. Whole conversations stand in `tests/conversations/`, the gate in `safety.test.ts`. */
@@ -334,6 +334,86 @@ describe('with people, settled, and back again', () => {
   });
 });
 
+describe('a message that could not be delivered', () => {
+  const desk = { id: 'desk', name: 'desk', roles: [] };
+  const astray = { kind: 'changed', what: 'undelivered' } as const;
+
+  test('hands the case over, so that somebody looks, and ends its wait; the desk joins nothing', () => {
+    const talk = underWay('drain');
+    talk.as(asker).taps('done');
+    const { people: before } = talk.kase;
+    talk.as(desk).sends(astray);
+    expect(talk.events.at(-1)).toMatchObject({ kind: 'handed-over', reason: 'undelivered', by: 'desk' });
+    expect(talk.kase).toMatchObject({ state: 'with people', rest: null, people: before });
+    expect(talk.sent.map(({ kind }) => kind)).toEqual(['handover', 'unremind']);
+    expect(talk.sent[0]).toHaveProperty('words', expect.stringContaining('could not be delivered'));
+  });
+
+  test('wakes a stopped case, and leaves a doubt open', () => {
+    const stopped = underWay('drain').as(asker).asks('stop');
+    stopped.as(desk).sends(astray);
+    expect(stopped.kase).toMatchObject({ state: 'with people', stopped: false });
+    const doubtful = underWay('drain').as(asker).says('maybe it smoked a little?');
+    doubtful.as(desk).sends(astray);
+    expect(doubtful.kase).toMatchObject({ state: 'with people', question: { kind: 'flag', step: 'smoke' } });
+  });
+
+  test('is nothing to a case that is with people, settled or not there', () => {
+    const handed = underWay('drain').as(asker).asks('person');
+    const settled = underWay('settings').as(asker).taps('works');
+    for (const talk of [handed, settled, newTalk()]) {
+      const before = talk.kase;
+      talk.as(desk).sends(astray);
+      expect([talk.kase, talk.sent]).toEqual([before, []]);
+    }
+  });
+
+  test('does not stop everything by the words of the message that was lost', () => {
+    const talk = underWay('drain')
+      .as(desk)
+      .sends({ ...astray, words: 'Did smoke come out of it?' });
+    expect(talk.kase).toMatchObject({ flags: [], handover: { reason: 'undelivered', danger: false } });
+  });
+
+  test('is told by the desk alone', () => {
+    for (const person of [asker, mender, stranger]) {
+      const talk = underWay('drain').as(person).sends(astray);
+      expect(talk.kase.state).toBe('asking');
+    }
+  });
+});
+
+describe('a person who is called what the desk calls itself', () => {
+  const namesake = { id: 'desk', name: 'Desk', level: 'trained' as const, roles: ['moderator' as const] };
+
+  test('counts as a stranger, whatever the platform says of them', () => {
+    const contents: Parameters<Voice['sends']>[0][] = [
+      { kind: 'chose', answer: 'yes' },
+      { kind: 'said', words: 'yes' },
+      { kind: 'asked', what: 'forget' },
+      { kind: 'acted', act: { what: 'take', hands: true } },
+      { kind: 'changed', what: 'gone' },
+      { kind: 'photo', references: ['p1'] },
+    ];
+    for (const content of contents) {
+      const talk = underWay('dial-lamp');
+      const before = talk.kase;
+      talk.as(namesake).sends(content);
+      expect([content.kind, talk.kase]).toEqual([content.kind, before]);
+      expect(talk.sent).toMatchObject([{ kind: 'whisper', to: 'desk' }]);
+    }
+  });
+
+  test('opens no case, and is told why; danger is heard from them all the same', () => {
+    const talk = newTalk().as(namesake).says('it hums');
+    expect(talk.events).toEqual([]);
+    expect(talk.sent).toMatchObject([{ kind: 'say', words: expect.stringContaining('my own') }]);
+    const other = underWay('dial-lamp').as(namesake).says('smoke is coming out of it');
+    expect(other.kase).toMatchObject({ state: 'with people', handover: { reason: 'red-flag' } });
+    expect(Object.hasOwn(other.kase.people, 'desk')).toBe(false);
+  });
+});
+
 describe('a look', () => {
   const looked = (...steps: readonly string[]): Talk => {
     const talk = atProof('lead-off-look', ...steps);
@@ -438,7 +518,7 @@ describe('a turn', () => {
     const talk = atProof('lead-look');
     for (const volts of ['1.55 V', '-0.3', '0', '1.55 V']) talk.as(asker).measures(volts);
     const kept = JSON.parse(JSON.stringify(talk.events)) as Event[];
-    expect(JSON.stringify(fold(emptyCase('thread'), kept, radio))).toBe(JSON.stringify(talk.kase));
+    expect(JSON.stringify(fold(emptyCase('thread'), kept))).toBe(JSON.stringify(talk.kase));
   });
 
   test('that asks for the question again shows it, also to somebody with a new name', () => {

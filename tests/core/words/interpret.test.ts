@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Question } from '../../../shared/case.ts';
 import { choicesOf } from '../../../src/core/answer.ts';
+import { keyed } from '../../../src/core/next.ts';
 import { emptyCase } from '../../../src/core/reduce.ts';
 import { interpret } from '../../../src/core/words/interpret.ts';
 import { radio, settings } from '../example-flow.ts';
@@ -9,12 +10,8 @@ import { radio, settings } from '../example-flow.ts';
 
 const read = (words: string, kind: Question['kind'], step: string, guess: string | null = null) => {
   const kase = { ...emptyCase('thread'), guess };
-  const question: Question = {
-    key: 'q1',
-    kind,
-    step,
-    ...(kind === 'complaint' ? { offered: ['silent'] } : {}),
-  };
+  const offered = kind === 'complaint' ? { offered: ['silent'] } : {};
+  const question = keyed({ kind, step, ...offered }, kase, radio);
   return interpret(words, question, choicesOf(question, kase, radio, settings), kase, radio);
 };
 

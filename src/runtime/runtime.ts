@@ -1,150 +1,284 @@
-import type { Adapter, Receive } from '../shared/adapter.ts';
-import type { Case } from '../shared/case.ts';
-import type { Flow } from '../shared/flow.ts';
-import type { Inbound } from '../shared/inbound.ts';
-import { emptyCase, fold } from './core/reduce.ts';
-import type { Settings } from './core/settings.ts';
-import { step } from './core/step.ts';
-import type { Journal } from './journal/journal.ts';
+import type { Adapter, Receive, Received } from '../../shared/adapter.ts';
+import type { Case } from '../../shared/case.ts';
+import type { Flow } from '../../shared/flow.ts';
+import type { Inbound } from '../../shared/inbound.ts';
+import type { Outbound } from '../../shared/outbound.ts';
+import type { Cache } from '../cache/cache.ts';
+import { noCache } from '../cache/cache.ts';
+import { noGuide } from '../core/no-guide.ts';
+import { fold } from '../core/reduce.ts';
+import type { Settings } from '../core/settings.ts';
+import { step } from '../core/step.ts';
+import { type Journal, platformOf, type Timer } from '../journal/journal.ts';
+import type { Notify } from '../notice.ts';
+import { createDeliveries } from './delivery.ts';
+import { liveCases } from './live-cases.ts';
+import { createPlans, type Solve } from './plans.ts';
+import { solveHere } from './solver.ts';
 
 /** Receive, read, step, append, deliver: what the core decides is done here, in order within a thread. */
 export interface Runtime {
-  /** Takes in one message; resolves once its turn is kept and its messages are delivered. False: taken in before. */
+  /** Takes in one message; resolves once its turn is kept. Delivery follows by itself. */
   readonly receive: Receive;
   /** Rings every timer that is due by now. */
   ring(): Promise<void>;
   /** The case of a thread as its events tell it. */
   caseOf(thread: string): Promise<Case>;
+  /** What this instance remembers of a case, in memory and in the cache, is dropped. */
+  forgetCached(thread: string): Promise<'gone' | 'unsure'>;
+  /** Resolves when no turn and no delivery is under way. */
+  idle(): Promise<void>;
+  /** Messages that wait for their turn or are in it. */
+  readonly waiting: number;
+  /** Takes in nothing more; resolves when the turns and deliveries under way are finished. What waits stays in the journal. */
   stop(): Promise<void>;
 }
 
 export interface RuntimeOptions {
   readonly journal: Journal;
-  readonly flow: Flow;
+  /** The first one leads a new case. */
+  readonly flows: readonly Flow[];
   readonly settings: Settings;
   readonly now: () => number;
+  /**
+   * The machine's clock, as the journal has it, where `now` may be moved away from it: what waits for a platform, and
+   * since when, goes by this one. Absent: the same.
+   */
+  readonly machine?: () => number;
   /** True once the clock was moved for a demonstration: timers then ring on that clock. */
   readonly moved: () => boolean;
-  readonly adapter: Adapter;
-  /** Told of what went wrong inside, with what to do about it. */
-  readonly report: (problem: string) => void;
+  readonly adapters: readonly Adapter[];
+  readonly notify: Notify;
+  readonly cache?: Cache;
+  readonly solve?: Solve;
+  readonly chance?: () => number;
+  /** Messages that may wait at the same time, in all and in one thread. */
+  readonly room?: { readonly all: number; readonly thread: number };
+  /** The journal's: how long a claim counts, milliseconds. */
+  readonly claimAge?: number;
+  /** Called at the places where a crash would hurt most, by name: a test may end the process there. */
+  readonly passing?: (point: string) => void;
 }
 
 /** Tries again when somebody else wrote first; more than this in a row is a bug, not bad luck. */
 const tries = 20;
-/** How often timers are looked at, milliseconds. */
+/** How often timers and the outbox are looked at, milliseconds. */
 const beat = 1000;
+/** Timers claimed at once. */
+const handful = 256;
+const room = { all: 1000, thread: 50 };
+/** How often a thread is told that there is too much, milliseconds. */
+const tellBusyEvery = 30_000;
+const busyWords =
+  'There is more to do here than I can answer just now. I did not take that in: please send it again in a minute.';
 
 export function createRuntime(options: RuntimeOptions): Runtime {
-  const { journal, flow, settings, adapter, report } = options;
+  const { journal, flows, settings, adapters, notify, now } = options;
+  const cache = options.cache ?? noCache;
+  const chance = options.chance ?? Math.random;
+  const space = options.room ?? room;
+  const cases = liveCases(journal, cache);
+  const plans = createPlans({ settings, cache, solve: options.solve ?? solveHere, notify });
+  const platforms = adapters.map(({ name }) => name);
   /** The work under way in each thread: the next message waits for it. */
-  const queues = new Map<string, Promise<unknown>>();
-  /** Threads whose messages could not be delivered: how often in a row, and the beats until they are tried again. */
-  const behind = new Map<string, { readonly failures: number; beats: number }>();
+  const queues = new Map<string, { readonly last: Promise<unknown>; count: number }>();
+  let waiting = 0;
+  let stopped = false;
+  const toldBusy = new Map<string, number>();
 
-  const caseOf = async (thread: string): Promise<Case> =>
-    fold(emptyCase(thread), await journal.read(thread), flow);
+  const deliveries = createDeliveries({
+    outbox: journal,
+    adapters,
+    now: options.machine ?? now,
+    chance,
+    notify,
+    undeliverable,
+    ...(options.claimAge === undefined ? {} : { claimAge: options.claimAge }),
+    ...(options.passing ? { passing: options.passing } : {}),
+  });
 
   /** One after the other within a thread; threads do not wait for each other. */
   function queued<T>(thread: string, work: () => Promise<T>): Promise<T> {
-    const turn = (queues.get(thread) ?? Promise.resolve()).then(work, work);
-    const settled = turn.catch(() => undefined);
-    queues.set(thread, settled);
-    void settled.then(() => {
-      if (queues.get(thread) === settled) queues.delete(thread);
+    const before = queues.get(thread);
+    const turn = (before?.last ?? Promise.resolve()).then(work, work);
+    const last = turn.catch(() => undefined);
+    const entry = { last, count: (before?.count ?? 0) + 1 };
+    queues.set(thread, entry);
+    waiting += 1;
+    void last.then(() => {
+      waiting -= 1;
+      const now = queues.get(thread);
+      if (now?.last === last) queues.delete(thread);
+      else if (now) now.count -= 1;
     });
     return turn;
   }
 
-  async function turn(inbound: Inbound): Promise<boolean> {
-    for (let attempt = 0; attempt < tries; attempt++) {
-      const kase = await caseOf(inbound.thread);
-      const { events, outbound } = step(kase, inbound, flow, settings);
-      const kept = await journal.append({
-        thread: inbound.thread,
-        inbound: inbound.id,
-        after: kase.seq,
-        events,
-        outbound,
-        ...(inbound.kind === 'rang' ? { rung: inbound.key } : {}),
-      });
-      if (kept === 'conflict') continue;
-      await deliver(inbound.thread);
-      return kept === 'done';
+  async function receive(inbound: Inbound): Promise<Received> {
+    const { thread } = inbound;
+    if (stopped) return 'busy';
+    if (waiting >= space.all || (queues.get(thread)?.count ?? 0) >= space.thread) {
+      notify({ kind: 'turn', thread, inbound: inbound.kind, result: 'busy', took: 0 });
+      tellBusy(inbound);
+      return 'busy';
     }
-    throw new Error(
-      `The case of thread ${inbound.thread} kept changing under this turn; it was not taken in.`,
-    );
+    return queued(thread, () => turn(inbound));
   }
 
-  /** Everything that waits in a thread, oldest first. Never rejects for what a platform does. */
-  async function deliver(thread: string): Promise<void> {
-    for (const { id, outbound } of await journal.undelivered(thread)) {
-      try {
-        await journal.delivered(id, await adapter.deliver({ id, thread, outbound }));
-      } catch (cause) {
-        // It stays in the outbox, and everything behind it, so that the order holds; the next turn or a later beat tries
-        // again, less and less often while it fails.
-        const failures = (behind.get(thread)?.failures ?? 0) + 1;
-        behind.set(thread, { failures, beats: 2 ** Math.min(failures, 6) });
-        report(
-          `A message could not be delivered yet: ${cause instanceof Error ? cause.message : String(cause)}`,
-        );
-        return;
+  async function turn(inbound: Inbound): Promise<Received> {
+    const { thread } = inbound;
+    const began = performance.now();
+    const told = (result: 'taken' | 'seen'): Received => {
+      notify({ kind: 'turn', thread, inbound: inbound.kind, result, took: performance.now() - began });
+      return result;
+    };
+    try {
+      for (let attempt = 0; attempt < tries; attempt++) {
+        const live = await (attempt === 0 ? cases.known(thread) : cases.current(thread));
+        const { kase } = live;
+        const flow = flowOf(kase);
+        const { events, outbound } = await plans.decided(flow, (given) => step(kase, inbound, flow, given));
+        const after = fold(kase, events);
+        const appended = await journal.append({
+          thread,
+          inbound: inbound.id,
+          after: kase.seq,
+          events,
+          outbound,
+          state: after.state,
+          ...(inbound.kind === 'rang' ? { rung: inbound.key } : {}),
+        });
+        if (appended.kind === 'conflict') continue;
+        if (appended.kind === 'seen') {
+          deliveries.wake(thread);
+          return told('seen');
+        }
+        cases.moved(thread, { kase: after, mark: appended.mark ?? live.mark });
+        deliveries.hand(thread, appended);
+        return told('taken');
       }
-    }
-    behind.delete(thread);
-  }
-
-  /** A thread that is slow or fails holds up no other thread's timers. */
-  async function ring(may: (thread: string) => boolean = () => true): Promise<void> {
-    const timers = (await journal.due(options.now())).filter(({ thread }) => may(thread));
-    const rung = await Promise.allSettled(
-      timers.map(({ thread, key, due }) =>
-        queued(thread, () =>
-          turn({
-            kind: 'rang',
-            id: `rang:${key}:${due}`,
-            thread,
-            key,
-            // A clock set back meanwhile does not make it early: it was due.
-            at: Math.max(options.now(), due),
-            by: { id: 'desk', name: 'desk', roles: [] },
-            ...(options.moved() ? { demonstration: true as const } : {}),
-          }),
-        ),
-      ),
-    );
-    for (const one of rung) if (one.status === 'rejected') throw one.reason;
-  }
-
-  function tryAgain(): void {
-    for (const [thread, waits] of behind) {
-      waits.beats -= 1;
-      if (waits.beats > 0 || queues.has(thread)) continue;
-      queued(thread, () => deliver(thread)).catch(failed('A delivery'));
+      throw new Error(`The case of thread ${thread} kept changing under this turn; it was not taken in.`);
+    } catch (cause) {
+      notify({ kind: 'turn-failed', thread, cause });
+      throw cause;
     }
   }
 
+  const gone = new Map<string, Flow>();
+  function flowOf({ flow: id }: Case): Flow {
+    if (id === null) return flows[0] as Flow;
+    const flow = flows.find((one) => one.flow === id) ?? gone.get(id) ?? noGuide(id);
+    if (flow.version === 0) gone.set(id, flow);
+    return flow;
+  }
+
+  const desk = { id: 'desk', name: 'desk', roles: [] };
+  const marked = () => (options.moved() ? { demonstration: true as const } : {});
+
+  /** People look at a case in which something could not be said; a change to an old message is not worth it. */
+  function undeliverable(thread: string, id: string, outbound: Outbound): void {
+    if (outbound.kind === 'amend' || outbound.kind === 'remind' || outbound.kind === 'unremind') return;
+    queued(thread, () =>
+      turn({
+        kind: 'changed',
+        what: 'undelivered',
+        id: `undelivered:${id}`,
+        thread,
+        at: now(),
+        by: desk,
+        ...marked(),
+      }),
+    ).catch(() => undefined);
+  }
+
+  /** Outside the outbox, and not for sure: it is no part of the case. */
+  function tellBusy({ thread, by, id }: Inbound): void {
+    const at = now();
+    if (at - (toldBusy.get(thread) ?? 0) < tellBusyEvery) return;
+    toldBusy.set(thread, at);
+    if (toldBusy.size > space.all) toldBusy.delete(toldBusy.keys().next().value as string);
+    adapters
+      .find(({ name }) => name === platformOf(thread))
+      ?.deliver({ id: `busy:${id}`, thread, outbound: { kind: 'whisper', to: by.id, words: busyWords } })
+      .catch(() => undefined);
+  }
+
+  const rung = ({ thread, key, due }: Timer): Promise<unknown> =>
+    queued(thread, () => {
+      notify({ kind: 'timer', thread, late: Math.max(0, now() - due) });
+      return turn({
+        kind: 'rang',
+        id: `rang:${key}:${due}`,
+        thread,
+        key,
+        // A clock set back meanwhile does not make it early: it was due.
+        at: Math.max(now(), due),
+        by: desk,
+        ...marked(),
+      });
+    });
+
+  /** Until none is due, a handful at a time, as far as there is room: people come first. A thread that fails holds up no other. */
+  async function ring(): Promise<void> {
+    for (;;) {
+      const limit = Math.min(handful, space.all - waiting);
+      if (limit <= 0 || stopped) return;
+      const timers = await journal.claim({ now: now(), platforms, limit });
+      const results = await Promise.allSettled(timers.map(rung));
+      for (const one of results) if (one.status === 'rejected') throw one.reason;
+      if (timers.length < limit) return;
+    }
+  }
+
+  let ringing = false;
+  let polling = false;
   const failed =
     (what: string) =>
     (cause: unknown): void =>
-      report(`${what} failed: ${cause instanceof Error ? cause.message : String(cause)}`);
+      notify({ kind: 'problem', what, cause });
 
   const timer = setInterval(() => {
-    // A thread at work is left alone: its timer is still there at the next beat.
-    ring((thread) => !queues.has(thread)).catch(failed('A timer'));
-    tryAgain();
+    if (!ringing) {
+      ringing = true;
+      ring()
+        .catch(failed('Timers could not be rung'))
+        .finally(() => {
+          ringing = false;
+        });
+    }
+    if (!polling) {
+      polling = true;
+      deliveries
+        .poll()
+        .catch(failed('The outbox could not be read'))
+        .finally(() => {
+          polling = false;
+        });
+    }
   }, beat);
   timer.unref();
 
+  async function idle(): Promise<void> {
+    do {
+      await Promise.all([...queues.values()].map(({ last }) => last));
+      await deliveries.idle();
+    } while (queues.size > 0);
+  }
+
   return {
-    receive: (inbound) => queued(inbound.thread, () => turn(inbound)),
-    ring: () => ring(),
-    caseOf,
+    receive,
+    ring,
+    caseOf: async (thread) => (await cases.current(thread)).kase,
+    forgetCached: (thread) => cases.drop(thread),
+    idle,
+    get waiting() {
+      return waiting;
+    },
     async stop() {
+      stopped = true;
       clearInterval(timer);
-      await Promise.all(queues.values());
+      await Promise.all([...queues.values()].map(({ last }) => last));
+      await deliveries.stop();
     },
   };
 }

@@ -1,0 +1,110 @@
+import { createHash } from 'node:crypto';
+import type { Flow } from '../../shared/flow.ts';
+import type { Cache } from '../cache/cache.ts';
+import type { Compiled } from '../core/compile.ts';
+import type { Plan, Problem, ProblemState } from '../core/plan/problem.ts';
+import { planKey } from '../core/plan-key.ts';
+import { levelOf } from '../core/safety.ts';
+import type { Decide, Settings } from '../core/settings.ts';
+import type { Notify } from '../notice.ts';
+
+/**
+ * Plans remembered. A plan is a function of the flow, the community, the level and the answers; so whatever was worked out
+ * once is looked up: in memory, then in the cache. The core is pure and asks for a plan in the middle of a turn: where it
+ * is not in memory, the turn is given up, the plan fetched or worked out, and the turn decided again, with the same result.
+ */
+export interface Plans {
+  /** What `turn` returns; it is called again for each plan that had to be fetched first. */
+  decided<T>(flow: Flow, turn: (settings: Settings) => T): Promise<T>;
+}
+
+/** Works a plan out; in a worker, where the desk must not stand still meanwhile. */
+export type Solve = (problem: Problem, state: ProblemState, budget: number) => Promise<Plan>;
+
+export interface PlansOptions {
+  readonly settings: Settings;
+  readonly cache: Cache;
+  readonly solve: Solve;
+  readonly notify: Notify;
+  /** Plans in memory. */
+  readonly most?: number;
+}
+
+/** Thrown through the core by the decision that lacks its plan; caught by `decided` alone. */
+class Wanted {
+  readonly key: string;
+  readonly compiled: Compiled;
+
+  constructor(key: string, compiled: Compiled) {
+    this.key = key;
+    this.compiled = compiled;
+  }
+}
+
+export function createPlans({ settings, cache, solve, notify, most = 5000 }: PlansOptions): Plans {
+  const memory = new Map<string, Plan>();
+  const underWay = new Map<string, Promise<Plan>>();
+  const settingsOf = new WeakMap<Flow, Settings>();
+
+  function remember(key: string, plan: Plan): void {
+    memory.set(key, plan);
+    if (memory.size > most) memory.delete(memory.keys().next().value as string);
+  }
+
+  async function obtain({ key, compiled }: Wanted): Promise<Plan> {
+    const began = performance.now();
+    const kept = (await cache.get('plan', key)) as Plan | undefined;
+    const plan = kept ?? (await solve(compiled.problem, compiled.state, settings.budget));
+    notify({ kind: 'plan', from: kept ? 'cache' : 'worked-out', took: performance.now() - began });
+    remember(key, plan);
+    if (!kept) cache.put('plan', key, plan);
+    return plan;
+  }
+
+  /** The core's settings, with plans looked up in memory only. */
+  function withPlans(flow: Flow): Settings {
+    // Somebody else decides: a printed sheet, a test.
+    if (settings.decide) return settings;
+    const known = settingsOf.get(flow);
+    if (known) return known;
+    const base = fingerprint(flow, settings);
+    const decide: Decide = (compiled, kase) => {
+      const key = keyIn(base, levelOf(kase), compiled);
+      const plan = memory.get(key);
+      if (!plan) throw new Wanted(key, compiled);
+      return plan;
+    };
+    const made = { ...settings, decide };
+    settingsOf.set(flow, made);
+    return made;
+  }
+
+  return {
+    async decided(flow, turn) {
+      for (;;) {
+        try {
+          return turn(withPlans(flow));
+        } catch (wanted) {
+          if (!(wanted instanceof Wanted)) throw wanted;
+          const running = underWay.get(wanted.key) ?? obtain(wanted);
+          underWay.set(wanted.key, running);
+          try {
+            await running;
+          } finally {
+            underWay.delete(wanted.key);
+          }
+        }
+      }
+    },
+  };
+}
+
+/** What `planKey` takes for granted: the whole flow, what the community says of prices and trust, the plan's budget. */
+function fingerprint(flow: Flow, { community, budget }: Settings): string {
+  return digest(JSON.stringify([flow, community, budget]));
+}
+
+const keyIn = (base: string, level: string, compiled: Compiled): string =>
+  `${base}:${level}:${digest(planKey(compiled))}`;
+
+const digest = (text: string): string => createHash('sha256').update(text).digest('base64url').slice(0, 32);

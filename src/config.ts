@@ -8,9 +8,10 @@ import { hiddenSigns } from './files/hidden-signs.ts';
 import { schemaFindings } from './files/schema-findings.ts';
 import { readText } from './files/text-file.ts';
 import { readYaml } from './files/yaml-file.ts';
+import { type OperationSettings, readOperation } from './operations/environment.ts';
 
 /** Environment and community file -> settings; the only reader of `process.env`. */
-export interface Settings {
+export interface Settings extends OperationSettings {
   readonly community: Community;
   /** Where it came from; null: the example community that comes with the project. */
   readonly communityFile: string | null;
@@ -23,13 +24,26 @@ export const exampleCommunity = join(import.meta.dirname, '..', 'community.examp
 export type ReadSettings = { readonly settings: Settings } | { readonly problems: string[] };
 
 /**
- * All problems at once, each with its line and what to write. They name files and fields and never repeat a value:
- * somebody may have put a password there.
+ * All problems of the file and of the environment at once, each with its place and what to write. They never repeat a
+ * value: somebody may have put a password there.
  */
 export async function readSettings(
   env: NodeJS.ProcessEnv = process.env,
   cwd: string = process.cwd(),
 ): Promise<ReadSettings> {
+  const local = await readCommunity(env, cwd);
+  const running = readOperation(env, cwd);
+  if ('problems' in local || 'problems' in running) {
+    return { problems: [local, running].flatMap((one) => ('problems' in one ? one.problems : [])) };
+  }
+  const flowsDir = resolve(cwd, env.FLOWS_DIR?.trim() || join(import.meta.dirname, '..', 'flows'));
+  return { settings: { ...local, ...running.operation, flowsDir } };
+}
+
+async function readCommunity(
+  env: NodeJS.ProcessEnv,
+  cwd: string,
+): Promise<Pick<Settings, 'community' | 'communityFile'> | { readonly problems: string[] }> {
   const named = env.COMMUNITY_FILE?.trim();
   const own = resolve(cwd, named || 'community.yaml');
   const communityFile = named || (await exists(own)) ? own : null;
@@ -39,9 +53,7 @@ export async function readSettings(
     return { problems: [`${formatProblem(source)}${hint}`] };
   }
   const parsed = parseCommunity(source, communityFile ?? exampleCommunity);
-  if ('problems' in parsed) return parsed;
-  const flowsDir = resolve(cwd, env.FLOWS_DIR?.trim() || join(import.meta.dirname, '..', 'flows'));
-  return { settings: { community: parsed.community, communityFile, flowsDir } };
+  return 'problems' in parsed ? parsed : { community: parsed.community, communityFile };
 }
 
 const exists = (file: string): Promise<boolean> =>

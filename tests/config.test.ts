@@ -76,6 +76,42 @@ describe('the settings', () => {
     });
   });
 
+  it('say where things are kept and served, as the environment has it', async () => {
+    expect(await readSettings({}, dir)).toMatchObject({
+      settings: {
+        journal: { kind: 'sqlite', file: join(dir, 'data', 'desk.db') },
+        keys: { kind: 'sqlite', file: join(dir, 'data', 'desk-keys.db') },
+        cacheUrl: null,
+        http: null,
+        logLevel: 'info',
+      },
+    });
+    const env = { JOURNAL_URL: 'memory:', CACHE_URL: 'none:', HTTP_PORT: '8080', LOG_LEVEL: 'debug' };
+    expect(await readSettings(env, dir)).toMatchObject({
+      settings: {
+        journal: { kind: 'memory' },
+        keys: null,
+        cacheUrl: 'none:',
+        http: { host: '127.0.0.1', port: 8080 },
+        logLevel: 'debug',
+      },
+    });
+  });
+
+  it('are told the problems of file and environment at once, and no value', async () => {
+    await writeFile(join(dir, 'late.yaml'), example.replace('hour: 10', 'hour: "hunter2"'));
+    const env = { JOURNAL_URL: 'mysql://u:hunter2@db/desk', HTTP_PORT: 'hunter2', LOG_LEVEL: 'inof' };
+    const all = await problems({ COMMUNITY_FILE: 'late.yaml', ...env });
+    expect(all).toEqual([
+      expect.stringMatching(/late\.yaml:\d+:\d+ {2}hour: this text is not a number; write a number$/),
+      expect.stringMatching(/^JOURNAL_URL: /),
+      expect.stringMatching(/^HTTP_PORT: /),
+      'LOG_LEVEL: this is no level; write "info"',
+    ]);
+    expect(all.join('\n')).not.toContain('hunter2');
+    expect(await problems({ COMMUNITY_FILE: 'none.yaml', ...env })).toHaveLength(4);
+  });
+
   it('never fall back to the example when a named file is missing', async () => {
     expect(await problems({ COMMUNITY_FILE: 'none.yaml' })).toEqual([
       expect.stringMatching(

@@ -1,0 +1,39 @@
+import type { Case, Unnumbered } from '../../shared/case.ts';
+import { emptyCase, fold, number } from '../core/reduce.ts';
+import type { CaseLog } from '../journal/journal.ts';
+
+/** Whoever reads, decides and then finds that somebody wrote meanwhile, does it again; more often in a row is a bug. */
+const tries = 50;
+
+/** What is to happen to a case as it stands; null: nothing any more. */
+export type Decide = (kase: Case) => Unnumbered | null;
+
+/**
+ * One event of the desk's own, on top of whatever the case is by now; the wait it ends is no longer kept. False: nothing
+ * was to happen any more, or it had happened.
+ */
+export async function happen(
+  log: CaseLog,
+  thread: string,
+  inbound: string,
+  decide: Decide,
+): Promise<boolean> {
+  for (let attempt = 0; attempt < tries; attempt++) {
+    const kase = fold(emptyCase(thread), (await log.read(thread)).events);
+    const what = decide(kase);
+    if (what === null) return false;
+    const events = number(kase, [what]);
+    const after = fold(kase, events);
+    const over = after.rest === null ? kase.rest : null;
+    const { kind } = await log.append({
+      thread,
+      inbound,
+      after: kase.seq,
+      events,
+      outbound: over ? [{ kind: 'unremind', key: over.key }] : [],
+      state: after.state,
+    });
+    if (kind !== 'conflict') return kind === 'done';
+  }
+  throw new Error(`The case of thread ${thread} kept changing; nothing was written to it.`);
+}

@@ -3,27 +3,44 @@ import { parseArgs } from 'node:util';
 import { createTerminal } from '../adapters/terminal/terminal.ts';
 import type { Community } from '../shared/community.ts';
 import { type Flow, Level } from '../shared/flow.ts';
+import { Advice } from './advice.ts';
+import { openCache } from './cache/open-cache.ts';
 import { demonstrationClock } from './clock.ts';
-import { checkRates, readSettings } from './config.ts';
+import { checkRates, type Settings as DeskSettings, readSettings } from './config.ts';
 import { defaultBudget } from './core/plan/plan.ts';
+import { emptyCase, fold } from './core/reduce.ts';
 import type { Settings } from './core/settings.ts';
+import { cacheVersion, type Desk, openDesk } from './desk.ts';
 import { formatProblems } from './files/file-problem.ts';
 import { readFlows } from './flows.ts';
 import { flowsCommand } from './flows-command.ts';
-import { memoryJournal } from './journal/memory.ts';
+import { openJournal } from './journal/open-journal.ts';
+import { backupCommand } from './keeping/backup.ts';
+import { eraseCommand } from './keeping/erase.ts';
+import { replayCommand } from './keeping/replay.ts';
+import { reportCommand } from './keeping/report.ts';
+import { restoreCommand } from './keeping/restore.ts';
+import { createLog, logNotice } from './operations/log.ts';
+import { onStop } from './operations/shutdown.ts';
 import { measureCommand } from './rehearsal/measure.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
-import { createRuntime, type Runtime } from './runtime.ts';
 
 /** Picks the parts and starts them. */
 
 const usage = `npm start                        the repair desk; with no platform set up, a conversation here
 npm run chat -- [words]          a conversation in this terminal
      --level new|handy|trained   what the person here may do; you vouch for it (default: new)
-     --skip-waits                a demonstration: waits are skipped, and prove nothing
-     --json                      one JSON message a line, in and out, for programs
+     --new                       begin a new case, although one is open here
+     --case NAME                 the case of that name, to come back to
+     --skip-waits                a demonstration: waits are skipped, prove nothing, and nothing is kept
+     --json                      one JSON message a line, in and out, for programs; kept with --case only
 npm run rehearse -- FLOW         simulated cases through a flow
 npm run flows -- check           is every flow file in order?
+npm run backup -- FILE           a copy of all cases while the desk runs; --keys: of people's keys, apart
+npm run restore -- FILE          into an empty journal; --keys likewise
+npm run erase -- person ID       a person's words, names and pictures become unreadable
+npm run report -- THREAD         one case's journal for a report; without words unless --words
+npm run replay -- FILE           what happened in a reported case, and where it stands
 npm run measure                  how long a turn takes`;
 
 async function main(argv: readonly string[]): Promise<number> {
@@ -38,6 +55,16 @@ async function main(argv: readonly string[]): Promise<number> {
       return measureCommand(rest, await load());
     case 'flows':
       return flowsCommand(rest);
+    case 'backup':
+      return backupCommand(rest, await kept());
+    case 'restore':
+      return restoreCommand(rest, await kept());
+    case 'erase':
+      return eraseWith(rest, await kept());
+    case 'report':
+      return reportCommand(rest, await kept());
+    case 'replay':
+      return replayCommand(rest, { ...voice, flows: (await load()).flows });
     case 'help':
     case '--help':
       console.log(usage);
@@ -51,6 +78,7 @@ async function main(argv: readonly string[]): Promise<number> {
 export interface Loaded {
   readonly flows: readonly Flow[];
   readonly settings: Settings;
+  readonly desk: DeskSettings;
 }
 
 /** Settings and flows, or one message with all their problems. */
@@ -66,58 +94,120 @@ async function load(): Promise<Loaded> {
   return {
     flows: files.flows,
     settings: { community: community satisfies Community, budget: defaultBudget },
+    desk: read.settings,
   };
 }
 
-/** Something the operator can put right; printed without a stack. */
-class Advice extends Error {}
+const voice = {
+  out: (line: string): void => console.log(line),
+  err: (line: string): void => console.error(line),
+};
+
+/** What commands about kept cases are given. */
+async function kept() {
+  const { settings, desk } = await load();
+  const { journal, keys } = desk;
+  if (journal.kind === 'memory' || keys === null)
+    throw new Advice('JOURNAL_URL is memory:, and a desk in memory keeps nothing.');
+  return { ...voice, journal, keys, now: Date.now, settings, cacheUrl: desk.cacheUrl };
+}
+
+async function eraseWith(args: readonly string[], desk: Awaited<ReturnType<typeof kept>>): Promise<number> {
+  const { journal, keys, now, err, settings } = desk;
+  const notify = logNotice(createLog({ level: 'error' }));
+  const opened = await openJournal({ journal, keys, report: err });
+  const cache = await openCache({ url: desk.cacheUrl, db: opened.db, version: cacheVersion, notify, now });
+  try {
+    return await eraseCommand(args, {
+      ...desk,
+      forgetCached: (thread) => cache.remove('case', thread),
+      keyBackupDays: settings.community.key_backup_days,
+      retentionDays: settings.community.retention_days,
+    });
+  } finally {
+    await cache.close();
+    await opened.close();
+  }
+}
 
 async function chat(args: readonly string[]): Promise<number> {
   const { values, positionals } = options(args);
-  const { flows, settings } = await load();
+  const { flows, settings, desk: given } = await load();
   const json = values.json === true;
   const level = Level.safeParse(values.level ?? 'new');
   if (!level.success) throw new Advice(`--level is one of ${Level.options.join(', ')}.`);
   // A person at the terminal may say that they are handy; a program's level is what its operator said.
   const vouched = values.level !== undefined || json;
+  const skipWaits = values['skip-waits'] === true;
+  const keeps = given.journal.kind !== 'memory' && !skipWaits && (!json || values.case !== undefined);
+  const desk: DeskSettings = keeps ? given : { ...given, journal: { kind: 'memory' }, keys: null };
 
   const clock = demonstrationClock();
-  let runtime: Runtime | null = null;
+  const thread = keeps ? await threadFor(desk, values.case ?? 'case', values.new === true) : null;
+  let opened: Desk | null = null;
   const colour = !json && process.stdout.isTTY === true && !process.env.NO_COLOR;
   const terminal = createTerminal({
     input: process.stdin,
     output: process.stdout,
     person: { id: 'terminal', name: 'you', ...(vouched ? { level: level.data } : {}), roles: [] },
-    thread: 'terminal',
+    thread: thread?.name ?? 'terminal',
     json,
     colour,
     width: Math.min(80, process.stdout.columns ?? 80),
-    skipWaits: values['skip-waits'] === true,
+    skipWaits,
+    keeps,
+    resumes: thread?.open ?? false,
     now: clock.now,
     moved: clock.moved,
     async advance(minutes) {
       clock.advance(minutes);
-      await runtime?.ring();
+      await opened?.runtime.ring();
     },
+    drained: async () => opened?.runtime.idle(),
     ...(positionals.length > 0 ? { firstWords: positionals.join(' ') } : {}),
     newId: randomUUID,
   });
-  runtime = createRuntime({
-    journal: memoryJournal(),
-    flow: flows[0] as Flow,
-    settings,
+  // Somebody reads standard error along with the conversation: there it says only what is wrong.
+  const log = logNotice(createLog({ level: json ? desk.logLevel : 'error' }));
+  opened = await openDesk({
+    settings: desk,
+    core: settings,
+    flows,
+    adapters: [terminal],
     now: clock.now,
     moved: clock.moved,
-    adapter: terminal,
-    report: (problem) => console.error(problem),
+    log,
   });
-  process.once('SIGINT', () => void terminal.stop());
-  process.once('SIGTERM', () => void terminal.stop());
+  const { runtime, stopping } = opened;
+  const done = Promise.withResolvers<number>();
+  const stop = onStop([{ name: 'the conversation', run: () => terminal.stop() }, ...stopping], {
+    notify: log,
+    exit: done.resolve,
+  });
   await terminal.start(runtime.receive);
-  await terminal.ended;
-  await runtime.stop();
-  await terminal.stop();
-  return 0;
+  await Promise.race([terminal.ended, done.promise]);
+  await stop.stop();
+  return done.promise;
+}
+
+/** The thread of a named case: the open one, else the next that nobody has written in. */
+async function threadFor(
+  { journal: place, keys }: DeskSettings,
+  name: string,
+  fresh: boolean,
+): Promise<{ readonly name: string; readonly open: boolean }> {
+  if (place.kind === 'memory' || keys === null) return { name: 'terminal', open: false };
+  const journal = await openJournal({ journal: place, keys, report: voice.err });
+  try {
+    for (let number = 1; ; number++) {
+      const thread = `terminal/${name}${number === 1 ? '' : `-${number}`}`;
+      const kase = fold(emptyCase(thread), (await journal.read(thread)).events);
+      if (kase.asker === '') return { name: thread, open: false };
+      if (kase.state !== 'settled' && !fresh) return { name: thread, open: true };
+    }
+  } finally {
+    await journal.close();
+  }
 }
 
 function options(args: readonly string[]) {
@@ -129,6 +219,8 @@ function options(args: readonly string[]) {
         level: { type: 'string' },
         json: { type: 'boolean' },
         'skip-waits': { type: 'boolean' },
+        new: { type: 'boolean' },
+        case: { type: 'string' },
       },
     });
   } catch (cause) {

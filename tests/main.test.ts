@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { mkdtemp, writeFile } from 'node:fs/promises';
+import { mkdtemp, readFile, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
@@ -9,7 +9,7 @@ import { Outbound } from '../shared/outbound.ts';
 function run(args: readonly string[], input = '', env: Record<string, string> = {}) {
   return new Promise<{ code: number | null; out: string; err: string }>((resolve) => {
     const child = spawn(process.execPath, [join(import.meta.dirname, '..', 'src', 'main.ts'), ...args], {
-      env: { ...process.env, COMMUNITY_FILE: '', ...env },
+      env: { ...process.env, COMMUNITY_FILE: '', JOURNAL_URL: 'memory:', ...env },
     });
     let out = '';
     let err = '';
@@ -125,5 +125,115 @@ describe('the program', () => {
       }
     }
     expect(code).toBe(0);
+  });
+});
+
+describe('a desk that keeps its cases', () => {
+  const place = async () => {
+    const dir = await mkdtemp(join(tmpdir(), 'kept-'));
+    return { dir, env: { JOURNAL_URL: `sqlite:${join(dir, 'desk.db')}` } };
+  };
+  const complaint = 'there is sound but no picture\n1\n';
+
+  it('goes on with an open case the next time, at the same question', async () => {
+    const { env } = await place();
+    const first = await run(['start'], complaint, env);
+    expect(first.out).toContain('Your case stays here');
+    const second = await run(['start'], '1\n', env);
+    expect(second.err).toBe('');
+    expect(second.out).toContain('Welcome back');
+    expect(second.out).toContain('guarantee');
+    expect(second.out).toMatch(/Step 3/);
+    const other = await run(['chat', '--new'], 'hello\n', env);
+    expect(other.out).not.toContain('Welcome back');
+  });
+
+  it('keeps line mode only where a case is named', async () => {
+    const { env } = await place();
+    await run(['chat', '--json', '--case', 'a'], lines({ say: 'there is sound but no picture' }), env);
+    const again = await run(['chat', '--json', '--case', 'a'], lines({ choose: 'sound-no-picture' }), env);
+    expect(JSON.parse(again.out.trim().split('\n').at(-1) ?? '')).toMatchObject({ step: 'guarantee' });
+    const { env: empty } = await place();
+    await run(['chat', '--json'], lines({ say: 'no picture' }), empty);
+    await expect(stat(empty.JOURNAL_URL.slice('sqlite:'.length))).rejects.toThrow('ENOENT');
+  });
+
+  it('backs up, erases, restores and reports from the command line', async () => {
+    const { dir, env } = await place();
+    await run(['start'], 'sound but no picture, said Wilhelmina\n1\n', env);
+    const cases = join(dir, 'cases');
+    const keys = join(dir, 'keys');
+    for (const args of [
+      ['backup', cases],
+      ['backup', '--keys', keys],
+    ])
+      expect(await run(args, '', env)).toMatchObject({ code: 0, err: '' });
+    const withWords = await run(['report', 'terminal/case', '--words'], '', env);
+    expect(withWords.out).toContain('Wilhelmina');
+    const report = await run(['report', 'terminal/case'], '', env);
+    expect(report.out).not.toContain('Wilhelmina');
+    const file = join(dir, 'report');
+    await writeFile(file, report.out);
+    expect(await run(['replay', file])).toMatchObject({ code: 0 });
+    expect((await stat(join(dir, 'desk-keys.db'))).mode & 0o077).toBe(0);
+
+    expect(await run(['erase', 'person', 'terminal'], '', env)).toMatchObject({ code: 0 });
+    expect((await run(['report', 'terminal/case', '--words'], '', env)).out).not.toContain('Wilhelmina');
+    for (const one of ['desk.db', 'desk-keys.db'])
+      expect((await readFile(join(dir, one))).includes('Wilhelmina')).toBe(false);
+
+    const { env: fresh } = await place();
+    expect(await run(['restore', cases], '', fresh)).toMatchObject({ code: 0 });
+    expect((await run(['report', 'terminal/case', '--words'], '', fresh)).out).not.toContain('Wilhelmina');
+    const { env: whole } = await place();
+    for (const args of [
+      ['restore', '--keys', keys],
+      ['restore', cases],
+    ])
+      expect(await run(args, '', whole)).toMatchObject({ code: 0 });
+    expect((await run(['report', 'terminal/case', '--words'], '', whole)).out).toContain('Wilhelmina');
+    expect(await run(['restore', cases], '', whole)).toMatchObject({ code: 1 });
+  });
+
+  it('answers for its health, counts, and stops within five seconds at SIGTERM with exit code 0', async () => {
+    const { env } = await place();
+    const port = 20_000 + Math.floor(Math.random() * 10_000);
+    const child = spawn(process.execPath, [join(import.meta.dirname, '..', 'src', 'main.ts'), 'start'], {
+      env: { ...process.env, COMMUNITY_FILE: '', HTTP_PORT: `${port}`, ...env },
+    });
+    const ended = new Promise<number | null>((resolve) => child.on('close', resolve));
+    let out = '';
+    child.stdout.on('data', (data) => {
+      out += data;
+    });
+    child.stdin.write(complaint);
+    const url = `http://127.0.0.1:${port}`;
+    await expect.poll(() => out, { timeout: 20_000 }).toContain('guarantee');
+    expect((await fetch(`${url}/livez`)).status).toBe(200);
+    expect((await fetch(`${url}/readyz`)).status).toBe(200);
+    const metrics = await (await fetch(`${url}/metrics`)).text();
+    expect(metrics).toContain('mendthread_turns_total{inbound="opened",result="taken"} 1');
+    expect(metrics).toMatch(/mendthread_outbox_waiting 0/);
+    const asked = Date.now();
+    child.kill('SIGTERM');
+    expect(await ended).toBe(0);
+    expect(Date.now() - asked).toBeLessThan(5000);
+    expect((await run(['start'], '', env)).out).toContain('Welcome back');
+  });
+
+  it('refuses a journal of a newer program, and a wrong setting, with advice', async () => {
+    const { dir, env } = await place();
+    await run(['start'], complaint, env);
+    const { DatabaseSync } = await import('node:sqlite');
+    const database = new DatabaseSync(join(dir, 'desk.db'));
+    database.exec("insert into journal_steps (number, at) values (99, 'later')");
+    database.close();
+    const newer = await run(['start'], '', env);
+    expect(newer).toMatchObject({ code: 1 });
+    expect(newer.err).toContain('Update the program');
+    const wrong = await run(['start'], '', { JOURNAL_URL: 'mongo://secret@here', HTTP_PORT: '99999' });
+    expect(wrong.code).toBe(1);
+    for (const part of ['JOURNAL_URL', 'HTTP_PORT']) expect(wrong.err).toContain(part);
+    expect(wrong.err).not.toContain('secret');
   });
 });

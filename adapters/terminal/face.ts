@@ -10,6 +10,8 @@ import { wrap } from './wrap.ts';
 export interface Face {
   hear(line: string, scene: Scene): Heard;
   greeting(): string;
+  /** Before a case that is gone on with. */
+  welcomeBack(): string;
   outbound(outbound: Outbound): string;
   /** A sentence about a line that could not be used. */
   problem(sentence: string): string;
@@ -19,13 +21,14 @@ export interface Face {
   prompt(): string;
   /** Written when that line was taken. */
   taken(line: string): string;
-  farewell(end: keyof typeof FAREWELL): string;
+  farewell(end: keyof typeof KEEPS_NOTHING): string;
 }
 
 /** Nothing but JSON, a line for each message. */
 export const JSON_FACE: Face = {
   hear: hearJson,
   greeting: () => '',
+  welcomeBack: () => '',
   outbound: (outbound) => `${jsonLine(outbound)}\n`,
   problem: (sentence) => `${jsonLine({ error: sentence })}\n`,
   skipping: () => '',
@@ -38,7 +41,11 @@ const GREETING =
   'This is Mendthread, a desk that helps to repair things.\n' +
   'What is wrong? Say it in your own words: which appliance, and what you see, hear or smell.';
 
-const FAREWELL = {
+const WELCOME_BACK =
+  'Welcome back. There is a case of yours here, and we go on with it. To begin with another appliance instead, leave and ' +
+  'start with --new.';
+
+const KEEPS_NOTHING = {
   over: 'This terminal keeps nothing: copy what you still need.',
   people:
     'This terminal calls nobody and keeps nothing: copy the job card, and take it to one of these people.',
@@ -46,8 +53,17 @@ const FAREWELL = {
   unopened: 'Goodbye.',
 } as const;
 
+const KEEPS = {
+  over: 'What we found stays here with your case.',
+  people:
+    'This terminal calls nobody: copy the job card, and take it to one of these people. Your case stays here.',
+  open: 'Your case stays here: start again at this place, and we go on where we were.',
+  unopened: 'Goodbye.',
+} as const satisfies Record<keyof typeof KEEPS_NOTHING, string>;
+
 /** Text for people. `page` is asked at each message, `echo` is for input that the terminal itself does not show. */
-export function humanFace(page: () => Page, echo: boolean): Face {
+export function humanFace(page: () => Page, echo: boolean, keeps: boolean): Face {
+  const farewell = keeps ? KEEPS : KEEPS_NOTHING;
   let started = false;
   let prompted = false;
   const block = (lines: readonly string[]): string => {
@@ -60,6 +76,7 @@ export function humanFace(page: () => Page, echo: boolean): Face {
   return {
     hear,
     greeting: () => block(wrap(GREETING, page().width)),
+    welcomeBack: () => block(wrap(WELCOME_BACK, page().width)),
     outbound: (outbound) => block(render(outbound, page())),
     problem: (sentence) => block(wrap(cleanLine(sentence), page().width)),
     skipping(due, now) {
@@ -85,6 +102,6 @@ export function humanFace(page: () => Page, echo: boolean): Face {
       const [first = '', ...rest] = wrap(cleanLine(line), width, '> ', '  ');
       return `${[first.slice(2), ...rest].join('\n')}\n`;
     },
-    farewell: (end) => block(wrap(FAREWELL[end], page().width)),
+    farewell: (end) => block(wrap(farewell[end], page().width)),
   };
 }

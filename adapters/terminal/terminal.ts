@@ -33,6 +33,10 @@ export interface TerminalOptions {
   moved(): boolean;
   /** Words given on the command line: they open the case. */
   readonly firstWords?: string;
+  /** There is a case to go on with; it is shown first. */
+  readonly resumes?: boolean;
+  /** What is said here is still known next time. */
+  readonly keeps?: boolean;
   newId(): string;
   /** Resolves when nothing is left to deliver. Absent: `receive` and `advance` resolve only then. */
   drained?(): Promise<void>;
@@ -60,7 +64,8 @@ export function createTerminal(options: TerminalOptions): Adapter & { readonly e
 }
 
 class Terminal implements Adapter {
-  readonly name = 'terminal';
+  /** One terminal serves one case, and no other case's messages reach it. */
+  readonly name: string;
   readonly abilities = { buttons: 100, length: 20_000, pictures: false, forms: false };
   readonly ended: Promise<void>;
 
@@ -88,6 +93,7 @@ class Terminal implements Adapter {
 
   constructor(options: TerminalOptions) {
     this.#options = options;
+    this.name = options.thread;
     const end = Promise.withResolvers<void>();
     this.ended = end.promise;
     this.#finish = end.resolve;
@@ -95,7 +101,7 @@ class Terminal implements Adapter {
     const echo = !(options.input as { isTTY?: boolean }).isTTY;
     const width = Math.max(24, Math.min(80, Math.floor(options.width) || 80));
     const page = () => ({ width, colour: options.colour, person: options.person.id, now: options.now() });
-    this.#face = options.json ? JSON_FACE : humanFace(page, echo);
+    this.#face = options.json ? JSON_FACE : humanFace(page, echo, options.keeps === true);
   }
 
   async start(receive: Receive): Promise<void> {
@@ -127,11 +133,12 @@ class Terminal implements Adapter {
   }
 
   async #run(reader: LineReader, receive: Receive): Promise<void> {
-    const { firstWords } = this.#options;
+    const { firstWords, resumes } = this.#options;
     let line: Promise<string | null> | null = null;
     await nextTurn();
+    if (resumes) await this.#resume(receive);
     if (firstWords?.trim()) await this.#turn(firstWords, receive);
-    else await this.#print(this.#face.greeting());
+    else if (!resumes) await this.#print(this.#face.greeting());
     while (!this.#isDone()) {
       const woken = this.#wake.promise.then(() => 'woken' as const);
       line ??= reader.next();
@@ -148,6 +155,12 @@ class Terminal implements Adapter {
       await this.#turn(came.text, receive);
     }
     await this.#print(this.#face.farewell(this.#over ?? (this.#opened ? 'open' : 'unopened')));
+  }
+
+  async #resume(receive: Receive): Promise<void> {
+    await this.#print(this.#face.welcomeBack());
+    await this.#send({ kind: 'asked', what: 'again' }, receive);
+    await this.#settleDown();
   }
 
   #isDone(): boolean {
@@ -203,8 +216,7 @@ class Terminal implements Adapter {
     };
     this.#form = null;
     try {
-      await receive(addressed(message, envelope));
-      this.#opened = true;
+      if ((await receive(addressed(message, envelope))) !== 'busy') this.#opened = true;
     } catch {
       await this.#print(this.#face.problem(NOT_TAKEN_IN));
     }

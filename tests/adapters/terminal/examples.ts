@@ -123,7 +123,7 @@ export async function stage(script: Script, changes: Partial<TerminalOptions> = 
       await new Promise((resolve) => setTimeout(resolve, 2));
       await send(outbound);
     }
-    return true;
+    return 'taken';
   });
   return { input, received, written: () => written, terminal, send };
 }

@@ -1,0 +1,144 @@
+import type { Adapter } from '../shared/adapter.ts';
+import type { Flow } from '../shared/flow.ts';
+import { type Cache, noCache } from './cache/cache.ts';
+import { openCache } from './cache/open-cache.ts';
+import type { Settings as DeskSettings } from './config.ts';
+import type { Settings } from './core/settings.ts';
+import type { Journal } from './journal/journal.ts';
+import { memoryJournal } from './journal/memory.ts';
+import { openJournal } from './journal/open-journal.ts';
+import { sweep } from './keeping/retention.ts';
+import type { Notify } from './notice.ts';
+import { type OperationsServer, serveOperations } from './operations/http.ts';
+import { createMetrics } from './operations/metrics.ts';
+import type { StopStep } from './operations/shutdown.ts';
+import { createRuntime, type Runtime } from './runtime/runtime.ts';
+import { type Solver, workerSolver } from './runtime/solver.ts';
+
+/** A desk put together from its settings: journal, cache, runtime, and what its operator looks at. */
+export interface Desk {
+  readonly runtime: Runtime;
+  readonly journal: Journal;
+  /** What is to be done, in this order, when the program stops; the adapters stop first. */
+  readonly stopping: readonly StopStep[];
+}
+
+export interface DeskOptions {
+  readonly settings: DeskSettings;
+  readonly core: Settings;
+  readonly flows: readonly Flow[];
+  readonly adapters: readonly Adapter[];
+  readonly now: () => number;
+  readonly moved: () => boolean;
+  readonly log: Notify;
+}
+
+/** How often settled cases are looked through for words that were kept long enough, and how many at once. */
+const sweepEvery = 60 * 60_000;
+const sweepAtOnce = 100;
+
+/** What is kept in the cache is good for programs that fold events and make plans alike: raise it when one of them changes. */
+export const cacheVersion = '1';
+
+export async function openDesk(options: DeskOptions): Promise<Desk> {
+  const { settings, core, flows, adapters, now, moved, log } = options;
+  const metrics = createMetrics();
+  const notify: Notify = (notice) => {
+    log(notice);
+    metrics.notify(notice);
+  };
+  const { journal, cache } = await openStores(settings, now, notify);
+  const solver: Solver | null = settings.http ? workerSolver() : null;
+  const runtime = createRuntime({
+    journal,
+    flows,
+    settings: core,
+    now,
+    moved,
+    adapters,
+    notify,
+    cache,
+    ...(solver ? { solve: solver.solve } : {}),
+  });
+  const server = settings.http
+    ? await serveOperations({
+        ...settings.http,
+        checks: {
+          journal: async () => {
+            await journal.backlog();
+          },
+        },
+        metrics: {
+          contentType: metrics.contentType,
+          read: () => metrics.read({ backlog: () => journal.backlog(), queued: () => runtime.waiting, now }),
+        },
+        notify,
+      })
+    : null;
+  const sweeping = keepSweeping(options, journal, runtime, notify);
+  return { runtime, journal, stopping: steps({ server, sweeping, runtime, solver, cache, journal }) };
+}
+
+async function openStores(
+  { journal: place, keys, cacheUrl }: DeskSettings,
+  now: () => number,
+  notify: Notify,
+): Promise<{ journal: Journal; cache: Cache }> {
+  if (place.kind === 'memory' || keys === null) return { journal: memoryJournal(), cache: noCache };
+  const journal = await openJournal({
+    journal: place,
+    keys,
+    report: (what) => notify({ kind: 'problem', what }),
+  });
+  const cache = await openCache({ url: cacheUrl, db: journal.db, version: cacheVersion, notify, now });
+  return { journal, cache };
+}
+
+function keepSweeping(
+  { core, now }: DeskOptions,
+  journal: Journal,
+  { forgetCached }: Runtime,
+  notify: Notify,
+): NodeJS.Timeout {
+  const { retention_days: days } = core.community;
+  let busy = false;
+  const timer = setInterval(async () => {
+    if (busy) return;
+    busy = true;
+    try {
+      const report = (what: string): void => notify({ kind: 'problem', what });
+      while (
+        (await sweep(journal, { now: now(), days, limit: sweepAtOnce, forgetCached, report })) === sweepAtOnce
+      );
+    } catch (cause) {
+      notify({ kind: 'problem', what: 'Old words could not be taken out', cause });
+    }
+    busy = false;
+  }, sweepEvery);
+  timer.unref();
+  return timer;
+}
+
+function steps(parts: {
+  readonly server: OperationsServer | null;
+  readonly sweeping: NodeJS.Timeout;
+  readonly runtime: Runtime;
+  readonly solver: Solver | null;
+  readonly cache: Cache;
+  readonly journal: Journal;
+}): StopStep[] {
+  const { server, sweeping, runtime, solver, cache, journal } = parts;
+  return [
+    {
+      name: 'turns and deliveries',
+      async run() {
+        clearInterval(sweeping);
+        await runtime.stop();
+        await solver?.stop();
+      },
+    },
+    { name: 'the cache', run: () => cache.close() },
+    { name: 'the journal', run: () => journal.close(), releases: true },
+    { name: 'health', run: () => server?.close() },
+  ];
+}

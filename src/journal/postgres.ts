@@ -25,6 +25,8 @@ export function postgresEngine(url: string, report: (problem: string) => void): 
                 : pg.types.getTypeParser(oid, format as 'text')) as typeof pg.types.getTypeParser,
           },
         });
+        // A connection that breaks during a query says so twice: to the query, and here.
+        pool.on('connect', (client) => client.on('error', () => undefined));
         pool.on('error', (cause) => report(`The database closed a connection: ${cause.message}`));
         return pool;
       },

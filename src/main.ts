@@ -20,9 +20,9 @@ import { eraseCommand } from './keeping/erase.ts';
 import { replayCommand } from './keeping/replay.ts';
 import { reportCommand } from './keeping/report.ts';
 import { restoreCommand } from './keeping/restore.ts';
+import { measureCommand } from './measure/measure-command.ts';
 import { createLog, logNotice } from './operations/log.ts';
 import { onStop } from './operations/shutdown.ts';
-import { measureCommand } from './rehearsal/measure.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
 
 /** Picks the parts and starts them. */

@@ -1,18 +1,15 @@
-import { parseArgs } from 'node:util';
 import type { Case } from '../../shared/case.ts';
 import { type Flow, Level } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import { believe, type Evidence } from '../core/infer.ts';
 import type { Settings } from '../core/settings.ts';
 import { step, tablesOf } from '../core/step.ts';
-import { rememberedPlans } from './policies.ts';
-import { runCase } from './run.ts';
-import { scaled } from './scale.ts';
-import { drawTruth } from './truth.ts';
+import { rememberedPlans } from '../rehearsal/policies.ts';
+import { runCase } from '../rehearsal/run.ts';
+import { scaled } from '../rehearsal/scale.ts';
+import { drawTruth } from '../rehearsal/truth.ts';
 
-/** `npm run measure`: how long a turn takes, and how that grows. Figures of one run, on this machine. */
-
-const usage = 'npm run measure [-- --json] [--cases 500]';
+/** How long a turn takes to decide, and how that grows. Figures of one run, on this machine. */
 
 interface Times {
   readonly turns: number;
@@ -29,27 +26,16 @@ interface Moment {
 const cap = 5000;
 const scales = [1, 2, 4] as const;
 
-export async function measureCommand(
-  args: readonly string[],
-  { flows, settings }: { readonly flows: readonly Flow[]; readonly settings: Settings },
-): Promise<number> {
-  let values: { json?: boolean; cases?: string };
-  try {
-    ({ values } = parseArgs({
-      args: [...args],
-      options: { json: { type: 'boolean' }, cases: { type: 'string' } },
-    }));
-  } catch (cause) {
-    console.error(`${cause instanceof Error ? cause.message : String(cause)}\n\n${usage}`);
-    return 2;
-  }
-  const cases = Number(values.cases ?? 500);
-  const flow = flows.find((one) => one.flow === 'flat-panel-tv') ?? flows[0];
-  if (!flow || !Number.isInteger(cases) || cases < 1) {
-    console.error(usage);
-    return 2;
-  }
+export interface TurnFigures {
+  readonly flow: string;
+  readonly unit: 'ms';
+  readonly turn: Record<string, Times>;
+  readonly growth: Record<string, Times & { faults: number; steps: number }>;
+  readonly beliefPerMultiplyLoop: number;
+}
 
+/** Over the states that so many rehearsed cases of each level meet. */
+export function measureTurns(flow: Flow, settings: Settings, cases: number): TurnFigures {
   const levels: Record<string, Times> = {};
   for (const level of Level.options)
     levels[level] = timed(flow, settings, moments(flow, settings, level, cases));
@@ -63,10 +49,7 @@ export async function measureCommand(
     };
   }
   const belief = beliefCost(flow, settings);
-  const result = { flow: flow.flow, unit: 'ms', turn: levels, growth, beliefPerMultiplyLoop: belief };
-  if (values.json) console.log(JSON.stringify(result));
-  else print(result);
-  return 0;
+  return { flow: flow.flow, unit: 'ms', turn: levels, growth, beliefPerMultiplyLoop: belief };
 }
 
 /** Every different state that rehearsed cases meet, with what reached it; at most `cap`, evenly taken. */
@@ -136,12 +119,7 @@ function beliefCost(flow: Flow, settings: Settings): number {
   return sink > 0 ? (ratios[4] as number) : Number.NaN;
 }
 
-function print(result: {
-  readonly flow: string;
-  readonly turn: Record<string, Times>;
-  readonly growth: Record<string, Times & { faults: number; steps: number }>;
-  readonly beliefPerMultiplyLoop: number;
-}): void {
+export function printTurns(result: TurnFigures): void {
   const ms = (x: number): string => `${x.toFixed(2)} ms`;
   console.log(`A whole turn of ${result.flow}, inbound to outbound, over the states met in rehearsed cases:`);
   for (const [level, t] of Object.entries(result.turn)) {

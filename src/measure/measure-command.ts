@@ -1,0 +1,184 @@
+import { execFile } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { parseArgs, promisify } from 'node:util';
+import type { Flow } from '../../shared/flow.ts';
+import type { Settings } from '../core/settings.ts';
+import { fill } from './many.ts';
+import { measureStorage, type Rate, rawRate, type StorageFigures } from './storage.ts';
+import { measureTurns, printTurns } from './turns.ts';
+
+/** `npm run measure`: how long a turn takes, and what keeping it costs. Figures of one run, on this machine. */
+
+const usage = `npm run measure [-- options]
+     --part turns|storage   one part alone
+     --cases 500            rehearsed cases for the turns
+     --timers 20000         timers that fell due while the desk was down
+     --postgres URL         an empty database; without it PostgreSQL is left out
+     --quick                short and rough
+     --json`;
+
+interface Parts {
+  readonly flows: readonly Flow[];
+  readonly settings: Settings;
+}
+
+export async function measureCommand(args: readonly string[], { flows, settings }: Parts): Promise<number> {
+  const given = options(args);
+  const flow = flows.find((one) => one.flow === 'flat-panel-tv') ?? flows[0];
+  if (!given || !flow) {
+    console.error(usage);
+    return 2;
+  }
+  const turns = given.part === 'storage' ? null : measureTurns(flow, settings, given.cases);
+  if (turns && !given.json) printTurns(turns);
+  const storage =
+    given.part === 'turns'
+      ? null
+      : await measureStorage({ flow, settings, postgres: given.postgres, each: given.quick ? 600 : 9000 });
+  if (storage && !given.json) printStorage(storage);
+  const many = given.part === 'turns' ? null : await measureMany(flow, settings, given.timers, given.quick);
+  if (many && !given.json) printMany(many);
+  if (given.json) console.log(JSON.stringify({ ...turns, storage, many }));
+  return 0;
+}
+
+function options(args: readonly string[]) {
+  try {
+    const { values } = parseArgs({
+      args: [...args],
+      options: {
+        part: { type: 'string' },
+        cases: { type: 'string', default: '500' },
+        timers: { type: 'string', default: '20000' },
+        postgres: { type: 'string' },
+        quick: { type: 'boolean', default: false },
+        json: { type: 'boolean', default: false },
+      },
+    });
+    const cases = Number(values.cases);
+    const timers = Number(values.timers);
+    const whole = [cases, timers].every((n) => Number.isInteger(n) && n > 0);
+    if (!whole || ![undefined, 'turns', 'storage'].includes(values.part)) return null;
+    const postgres = values.postgres ?? null;
+    return { part: values.part, cases, timers, postgres, quick: values.quick, json: values.json };
+  } catch {
+    return null;
+  }
+}
+
+export interface ManyFigures {
+  readonly timers: {
+    readonly count: number;
+    readonly f: number;
+    readonly perSecond: number;
+    readonly rang: number;
+    readonly woken: number;
+    readonly left: number;
+    readonly early: number;
+  };
+  /** Bytes. */
+  readonly memory: { readonly few: Memory; readonly many: Memory };
+  /** Milliseconds from the start of the process, with so many events. */
+  readonly start: {
+    readonly events: number;
+    readonly opened: number;
+    readonly answered: number;
+    readonly f: number;
+  };
+}
+interface Memory {
+  readonly cases: number;
+  readonly rss: number;
+  readonly heapUsed: number;
+}
+
+const day = 24 * 60 * 60_000;
+
+export async function measureMany(
+  flow: Flow,
+  settings: Settings,
+  timers: number,
+  quick: boolean,
+): Promise<ManyFigures> {
+  const [fewCases, manyCases] = quick ? [1000, 3000] : [1000, 100_000];
+  const f = await inFolder(async (dir) => rawRate(dir, quick ? 200 : 2000));
+  const drain = await inFolder(async (dir) => {
+    await fill(dir, timers, Date.now() - day, flow, settings);
+    return child(dir, 'drain');
+  });
+  const after = await inFolder(async (dir) => rawRate(dir, quick ? 200 : 2000));
+  const few = await inFolder(async (dir) => {
+    await fill(dir, fewCases, Date.now() + day, flow, settings);
+    return child(dir, 'memory');
+  });
+  const [many, start, events] = await inFolder(async (dir) => {
+    const written = await fill(dir, manyCases, Date.now() + day, flow, settings);
+    return [await child(dir, 'memory'), await child(dir, 'ready'), written];
+  });
+  const raw = (f + after) / 2;
+  return {
+    timers: {
+      count: timers,
+      f: raw,
+      perSecond: (timers * 1000) / drain.took,
+      rang: drain.rang,
+      woken: drain.woken,
+      left: drain.left,
+      early: drain.early,
+    },
+    memory: { few: { cases: fewCases, ...few }, many: { cases: manyCases, ...many } },
+    start: { events, ...start, f: raw },
+  };
+}
+
+async function inFolder<T>(work: (dir: string) => Promise<T>): Promise<T> {
+  const dir = mkdtempSync(join(tmpdir(), 'measure-'));
+  try {
+    return await work(dir);
+  } finally {
+    rmSync(dir, { recursive: true });
+  }
+}
+
+// biome-ignore lint/suspicious/noExplicitAny: what the child prints depends on what it was asked.
+async function child(dir: string, what: 'drain' | 'memory' | 'ready'): Promise<any> {
+  const file = join(import.meta.dirname, 'many-child.ts');
+  const { stdout } = await promisify(execFile)(process.execPath, ['--expose-gc', file, dir, what]);
+  return JSON.parse(stdout);
+}
+
+const times = (x: number): string => x.toFixed(2);
+
+function printStorage({ sqlite, postgres }: StorageFigures): void {
+  console.log(
+    'Whole turns through a platform in memory, from receive to the acknowledgement, plans remembered; F: raw 4 KiB writes\nwith fdatasync a second, in the same minutes. "Written": the same turns written only, batched alike.',
+  );
+  const line = (name: string, r: Rate): void =>
+    console.log(
+      `  ${name.padEnd(22)} ${String(r.busy).padStart(2)} busy  ${r.whole.toFixed(0).padStart(5)}/s = ${times(r.whole / r.f)} F   written ${times(r.storage / r.f)} F, whole/written ${times(r.whole / r.storage)}   p50 ${times(r.p50)} ms, p99 ${times(r.p99)} ms   loop p99 ${times(r.loop)} ms   F ${r.f.toFixed(0)}/s${r.planned > 0 ? `   ${r.planned} plans worked out` : ''}`,
+    );
+  for (const rate of sqlite) line('SQLite', rate);
+  for (const rate of postgres ?? [])
+    line(`PostgreSQL, ${rate.instances} ${rate.instances === 1 ? 'desk' : 'desks'}`, rate);
+  console.log(
+    postgres
+      ? '  Two desks: two runtimes with pools of their own, in one process.'
+      : '  PostgreSQL was left out; --postgres URL names an empty database.',
+  );
+}
+
+function printMany({ timers, memory, start }: ManyFigures): void {
+  const mega = (bytes: number): string => `${(bytes / 1e6).toFixed(0)} MB`;
+  const { few, many } = memory;
+  console.log(
+    `${timers.count} timers that fell due a day ago: ${timers.perSecond.toFixed(0)}/s = ${times(timers.perSecond / timers.f)} F; rang ${timers.rang}, woken ${timers.woken}, left ${timers.left}, early ${timers.early}.`,
+  );
+  console.log(
+    `Resident with ${few.cases} idle cases ${mega(few.rss)} (heap ${mega(few.heapUsed)}), with ${many.cases} ${mega(many.rss)} (heap ${mega(many.heapUsed)}): ${times(many.rss / few.rss)}.`,
+  );
+  console.log(
+    `From the start of the process with ${start.events} events: journal open after ${start.opened.toFixed(0)} ms, first turn answered after ${start.answered.toFixed(0)} ms (${((start.answered * start.f) / 1000).toFixed(0)}/F).`,
+  );
+}

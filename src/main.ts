@@ -190,7 +190,7 @@ async function chat(args: readonly string[]): Promise<number> {
   return done.promise;
 }
 
-/** The thread of a named case: the open one, else the next that nobody has written in. */
+/** The thread of a named case: the latest open one, else the next that nobody has written in. */
 async function threadFor(
   { journal: place, keys }: DeskSettings,
   name: string,
@@ -199,11 +199,12 @@ async function threadFor(
   if (place.kind === 'memory' || keys === null) return { name: 'terminal', open: false };
   const journal = await openJournal({ journal: place, keys, report: voice.err });
   try {
+    let open: string | null = null;
     for (let number = 1; ; number++) {
       const thread = `terminal/${name}${number === 1 ? '' : `-${number}`}`;
       const kase = fold(emptyCase(thread), (await journal.read(thread)).events);
-      if (kase.asker === '') return { name: thread, open: false };
-      if (kase.state !== 'settled' && !fresh) return { name: thread, open: true };
+      if (kase.asker === '') return { name: open ?? thread, open: open !== null };
+      if (kase.state !== 'settled' && !fresh) open = thread;
     }
   } finally {
     await journal.close();

@@ -349,6 +349,14 @@ export function journalContract(name: string, make: () => Promise<Store>): void 
         expect(await undelivered()).toMatchObject([{ tries: 3 }, { tries: 0 }]);
       });
 
+      test('is tried again at any moment, not only at whole milliseconds', async () => {
+        await append(turn({ inbound: 'a', outbound: [say('1')] }));
+        const [first] = await undelivered();
+        await journal.failed(first?.id ?? '', 1, clock + 499.5);
+        expect(await journal.waiting(which(clock + 499))).toEqual([]);
+        expect(await journal.waiting(which(clock + 500))).toEqual(['t']);
+      });
+
       test('set aside lets what is behind it pass, and is counted', async () => {
         await append(turn({ inbound: 'a', outbound: [say('1'), say('2')] }));
         expect(await journal.backlog()).toEqual({ waiting: 2, oldest: clock, setAside: 0 });

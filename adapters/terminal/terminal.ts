@@ -27,7 +27,7 @@ export interface TerminalOptions {
   readonly skipWaits: boolean;
   /** The desk's clock in ms. */
   now(): number;
-  /** Moves the demonstration clock; what fell due then arrives through `deliver`. */
+  /** Moves the demonstration clock, or not at all by 0; what fell due then arrives through `deliver`. */
   advance(minutes: number): Promise<void>;
   /** True once the clock was moved. */
   moved(): boolean;
@@ -159,6 +159,11 @@ class Terminal implements Adapter {
 
   async #resume(receive: Receive): Promise<void> {
     await this.#print(this.#face.welcomeBack());
+    // A wait may be over by now.
+    await this.#advance(0);
+    await this.#settleDown();
+    this.#opened = true;
+    if (this.#ask) return;
     await this.#send({ kind: 'asked', what: 'again' }, receive);
     await this.#settleDown();
   }

@@ -499,7 +499,7 @@ export async function sqlJournal(options: SqlJournalOptions): Promise<SqlJournal
       ride();
     },
     async failed(id, tries, next) {
-      await change(id, { tries, next_try: next });
+      await change(id, { tries, next_try: Math.ceil(next) });
     },
     async setAside(id, why) {
       // Nobody is going to read its words here; the case goes to people.

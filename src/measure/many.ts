@@ -16,13 +16,16 @@ export const placesIn = (dir: string): Pick<OpenOptions, 'journal' | 'keys'> => 
 
 export const idle = (i: number): string => `${platform}:idle${i}`;
 
-/** Resolves to the number of events. Every case has a timer, due at `due`. */
+const twoDays = 2 * 24 * 60 * 60_000;
+
+/** Resolves to the number of events. Every case has a timer, due at `due`; in `later` more cases, two days after it. */
 export async function fill(
   dir: string,
   cases: number,
   due: number,
   flow: Flow,
   settings: Settings,
+  later = 0,
 ): Promise<number> {
   const recorder = recording(memoryJournal());
   const scene = openScene(recorder.journal, flow, settings);
@@ -34,23 +37,26 @@ export async function fill(
     outbound.flatMap((one) => (one.kind === 'remind' ? [one.key] : [])),
   )[0];
   const journal = await openJournal({ ...placesIn(dir), report: (what) => console.error(what) });
+  // Cases are numbered from 1 in an empty journal.
+  const at = sql`case when id <= ${cases} then ${due} else ${due + twoDays} end`;
   await journal.db.transaction().execute(async (trx) => {
-    const numbers = sql`with recursive n(i) as (select 1 union all select i + 1 from n where i < ${cases})`;
+    const numbers = sql`with recursive n(i) as (select 1 union all select i + 1 from n where i < ${cases + later})`;
     await sql`insert into cases (thread, platform, seq, sent, state, last_at) ${numbers} select ${idle(0).slice(0, -1)} || i, ${platform}, ${events.length}, 0, 'resting', ${due} from n`.execute(
       trx,
     );
     for (const event of events) {
-      const kept = withoutPersonal(event.kind === 'rested' ? { ...event, due } : event);
-      await sql`insert into events (case_id, seq, id, body) select id, ${event.seq}, lower(hex(randomblob(16))), ${JSON.stringify(kept)} from cases`.execute(
+      const kept = JSON.stringify(withoutPersonal(event));
+      const body = event.kind === 'rested' ? sql`json_set(${kept}, '$.due', ${at})` : sql`${kept}`;
+      await sql`insert into events (case_id, seq, id, body) select id, ${event.seq}, lower(hex(randomblob(16))), ${body} from cases`.execute(
         trx,
       );
     }
-    await sql`insert into timers (case_id, key, due, platform) select id, ${key}, ${due}, ${platform} from cases`.execute(
+    await sql`insert into timers (case_id, key, due, platform) select id, ${key}, ${at}, ${platform} from cases`.execute(
       trx,
     );
   });
   await journal.close();
-  return cases * events.length;
+  return (cases + later) * events.length;
 }
 
 async function restingTurns(

@@ -1,6 +1,6 @@
 import { execFile } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseArgs, promisify } from 'node:util';
 import type { Flow } from '../../shared/flow.ts';
@@ -15,7 +15,7 @@ const usage = `npm run measure [-- options]
      --part turns|storage   one part alone
      --cases 500            rehearsed cases for the turns
      --timers 20000         timers that fell due while the desk was down
-     --postgres URL         an empty database; without it PostgreSQL is left out
+     --postgres URL         a server where a database may be made and dropped (default: TEST_POSTGRES_URL)
      --quick                short and rough
      --json`;
 
@@ -24,27 +24,33 @@ interface Parts {
   readonly settings: Settings;
 }
 
-export async function measureCommand(args: readonly string[], { flows, settings }: Parts): Promise<number> {
-  const given = options(args);
+export async function measureCommand(
+  args: readonly string[],
+  { flows, settings }: Parts,
+  env: NodeJS.ProcessEnv = process.env,
+): Promise<number> {
+  const given = options(args, env);
   const flow = flows.find((one) => one.flow === 'flat-panel-tv') ?? flows[0];
   if (!given || !flow) {
     console.error(usage);
     return 2;
   }
+  if (!given.json) console.log(machine());
   const turns = given.part === 'storage' ? null : measureTurns(flow, settings, given.cases);
   if (turns && !given.json) printTurns(turns);
   const storage =
     given.part === 'turns'
       ? null
-      : await measureStorage({ flow, settings, postgres: given.postgres, each: given.quick ? 600 : 9000 });
+      : await measureStorage({ flow, settings, postgres: given.postgres, each: given.quick ? 600 : 6000 });
   if (storage && !given.json) printStorage(storage);
   const many = given.part === 'turns' ? null : await measureMany(flow, settings, given.timers, given.quick);
   if (many && !given.json) printMany(many);
+  if (!given.json) console.log(machine());
   if (given.json) console.log(JSON.stringify({ ...turns, storage, many }));
   return 0;
 }
 
-function options(args: readonly string[]) {
+function options(args: readonly string[], env: NodeJS.ProcessEnv) {
   try {
     const { values } = parseArgs({
       args: [...args],
@@ -61,7 +67,7 @@ function options(args: readonly string[]) {
     const timers = Number(values.timers);
     const whole = [cases, timers].every((n) => Number.isInteger(n) && n > 0);
     if (!whole || ![undefined, 'turns', 'storage'].includes(values.part)) return null;
-    const postgres = values.postgres ?? null;
+    const postgres = values.postgres ?? (env.TEST_POSTGRES_URL || null);
     return { part: values.part, cases, timers, postgres, quick: values.quick, json: values.json };
   } catch {
     return null;
@@ -75,7 +81,11 @@ export interface ManyFigures {
     readonly perSecond: number;
     readonly rang: number;
     readonly woken: number;
+    /** Cases woken more than once. */
+    readonly twice: number;
+    /** Timers that were due and did not ring; that are not due yet; cases woken although theirs was not. */
     readonly left: number;
+    readonly notDue: number;
     readonly early: number;
   };
   /** Bytes. */
@@ -103,33 +113,40 @@ export async function measureMany(
   quick: boolean,
 ): Promise<ManyFigures> {
   const [fewCases, manyCases] = quick ? [1000, 3000] : [1000, 100_000];
-  const f = await inFolder(async (dir) => rawRate(dir, quick ? 200 : 2000));
+  const notDue = Math.ceil(timers / 20);
+  const raw = quick ? 200 : 1500;
+  /** With F before and after it, in the same folder. */
+  const timed = async (dir: string, what: 'drain' | 'ready') => {
+    const before = rawRate(dir, raw);
+    const figures = await child(dir, what);
+    return { ...figures, f: (before + rawRate(dir, raw)) / 2 };
+  };
   const drain = await inFolder(async (dir) => {
-    await fill(dir, timers, Date.now() - day, flow, settings);
-    return child(dir, 'drain');
+    await fill(dir, timers, Date.now() - day, flow, settings, notDue);
+    return timed(dir, 'drain');
   });
-  const after = await inFolder(async (dir) => rawRate(dir, quick ? 200 : 2000));
   const few = await inFolder(async (dir) => {
     await fill(dir, fewCases, Date.now() + day, flow, settings);
     return child(dir, 'memory');
   });
   const [many, start, events] = await inFolder(async (dir) => {
     const written = await fill(dir, manyCases, Date.now() + day, flow, settings);
-    return [await child(dir, 'memory'), await child(dir, 'ready'), written];
+    return [await child(dir, 'memory'), await timed(dir, 'ready'), written];
   });
-  const raw = (f + after) / 2;
   return {
     timers: {
       count: timers,
-      f: raw,
-      perSecond: (timers * 1000) / drain.took,
+      f: drain.f,
+      perSecond: (drain.rang * 1000) / drain.took,
       rang: drain.rang,
       woken: drain.woken,
+      twice: drain.twice,
       left: drain.left,
+      notDue: drain.notDue,
       early: drain.early,
     },
     memory: { few: { cases: fewCases, ...few }, many: { cases: manyCases, ...many } },
-    start: { events, ...start, f: raw },
+    start: { events, ...start },
   };
 }
 
@@ -149,6 +166,10 @@ async function child(dir: string, what: 'drain' | 'memory' | 'ready'): Promise<a
   return JSON.parse(stdout);
 }
 
+/** Whatever else runs here slows the desk more than the disk. */
+const machine = (): string =>
+  `${availableParallelism()} processors, load ${(loadavg()[0] as number).toFixed(1)} over the last minute.`;
+
 const times = (x: number): string => x.toFixed(2);
 
 function printStorage({ sqlite, postgres }: StorageFigures): void {
@@ -164,8 +185,8 @@ function printStorage({ sqlite, postgres }: StorageFigures): void {
     line(`PostgreSQL, ${rate.instances} ${rate.instances === 1 ? 'desk' : 'desks'}`, rate);
   console.log(
     postgres
-      ? '  Two desks: two runtimes with pools of their own, in one process.'
-      : '  PostgreSQL was left out; --postgres URL names an empty database.',
+      ? '  Two desks: two runtimes with pools of their own, in one process. F is the disk of this folder, not asked of the server.'
+      : '  PostgreSQL was left out: give --postgres URL, or start one with: eval "$(bash tests/services.sh start)"',
   );
 }
 
@@ -173,7 +194,7 @@ function printMany({ timers, memory, start }: ManyFigures): void {
   const mega = (bytes: number): string => `${(bytes / 1e6).toFixed(0)} MB`;
   const { few, many } = memory;
   console.log(
-    `${timers.count} timers that fell due a day ago: ${timers.perSecond.toFixed(0)}/s = ${times(timers.perSecond / timers.f)} F; rang ${timers.rang}, woken ${timers.woken}, left ${timers.left}, early ${timers.early}.`,
+    `${timers.count} timers that fell due a day ago: ${timers.perSecond.toFixed(0)}/s = ${times(timers.perSecond / timers.f)} F; rang ${timers.rang}, woken ${timers.woken}, woken twice ${timers.twice}, left ${timers.left}; of ${timers.notDue} not due yet, early ${timers.early}.`,
   );
   console.log(
     `Resident with ${few.cases} idle cases ${mega(few.rss)} (heap ${mega(few.heapUsed)}), with ${many.cases} ${mega(many.rss)} (heap ${mega(many.heapUsed)}): ${times(many.rss / few.rss)}.`,

@@ -6,6 +6,7 @@ import type { Flow } from '../../shared/flow.ts';
 import type { Settings } from '../core/settings.ts';
 import type { Journal, JournalTurn } from '../journal/journal.ts';
 import { openJournal, type Place } from '../journal/open-journal.ts';
+import { ownDatabase } from './own-database.ts';
 import { kinds, openScene, platform, recording, type Scene } from './scene.ts';
 
 /**
@@ -15,7 +16,7 @@ import { kinds, openScene, platform, recording, type Scene } from './scene.ts';
 export interface StorageOptions {
   readonly flow: Flow;
   readonly settings: Settings;
-  /** Of an empty database; null: PostgreSQL is left out. */
+  /** Of a server on which a database of its own is made, and dropped afterwards; null: PostgreSQL is left out. */
   readonly postgres: string | null;
   /** Milliseconds for each figure. */
   readonly each: number;
@@ -31,7 +32,10 @@ export interface Rate {
   readonly storage: number;
   readonly p50: number;
   readonly p99: number;
-  /** Milliseconds by which the event loop was late. */
+  /** Whole turns counted, and turns timed: the same number, or a figure is wrong. */
+  readonly turns: number;
+  readonly timed: number;
+  /** Milliseconds by which the event loop was late at the 99th percentile, mean of the rounds. */
   readonly loop: number;
   readonly planned: number;
 }
@@ -46,9 +50,14 @@ export async function measureStorage(options: StorageOptions): Promise<StorageFi
   try {
     const file = (name: string): Place => ({ kind: 'sqlite', file: join(dir, name) });
     const sqlite = await rates(options, dir, [1, 16, 64], [1], file('desk.db'), file('keys.db'));
-    const url = options.postgres;
-    const place: Place | null = url === null ? null : { kind: 'postgres', url };
-    return { sqlite, postgres: place && (await rates(options, dir, [1, 16], [1, 2], place, place)) };
+    if (options.postgres === null) return { sqlite, postgres: null };
+    const own = await ownDatabase(options.postgres);
+    try {
+      const place: Place = { kind: 'postgres', url: own.url };
+      return { sqlite, postgres: await rates(options, dir, [1, 16], [1, 2], place, place) };
+    } finally {
+      await own.drop();
+    }
   } finally {
     rmSync(dir, { recursive: true });
   }
@@ -85,6 +94,7 @@ async function rates(
         desk.planned();
       }
       const f = [rawRate(dir, each / 6)];
+      let turns = 0;
       const whole: number[] = [];
       const storage: number[] = [];
       const late: number[] = [];
@@ -92,7 +102,9 @@ async function rates(
       for (let round = 0; round < 3; round++) {
         const loop = monitorEventLoopDelay({ resolution: 1 });
         loop.enable();
-        whole.push(await wholeTurns(desks, busy, each / 3));
+        const counted = await wholeTurns(desks, busy, each / 3);
+        turns += counted.turns;
+        whole.push(counted.perSecond);
         loop.disable();
         late.push(Math.max(0, loop.percentile(99) / 1e6 - 1));
         storage.push(await writtenTurns(journals.slice(0, count), recorded, busy, each / 3));
@@ -106,6 +118,8 @@ async function rates(
         f: mean(f),
         whole: mean(whole),
         storage: mean(storage),
+        turns,
+        timed: times.length,
         p50: at(0.5),
         p99: at(0.99),
         loop: mean(late),
@@ -119,7 +133,11 @@ async function rates(
 
 let serial = 0;
 
-async function wholeTurns(desks: readonly Scene[], busy: number, ms: number): Promise<number> {
+export async function wholeTurns(
+  desks: readonly Scene[],
+  busy: number,
+  ms: number,
+): Promise<{ readonly turns: number; readonly perSecond: number }> {
   const began = performance.now();
   let turns = 0;
   await Promise.all(
@@ -127,11 +145,13 @@ async function wholeTurns(desks: readonly Scene[], busy: number, ms: number): Pr
       const desk = desks[i % desks.length] as Scene;
       while (performance.now() - began < ms) {
         serial += 1;
-        turns += await desk.converse(`${platform}:w${serial}`, serial % kinds);
+        // Not `turns += await`: what the others count meanwhile would be lost.
+        const taken = await desk.converse(`${platform}:w${serial}`, serial % kinds);
+        turns += taken;
       }
     }),
   );
-  return (turns * 1000) / (performance.now() - began);
+  return { turns, perSecond: (turns * 1000) / (performance.now() - began) };
 }
 
 /** The same turns with nobody deciding or delivering: they are written, and marked as delivered. */

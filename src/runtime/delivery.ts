@@ -57,13 +57,11 @@ const firstWait = 1000;
 const longestWait = 60_000;
 /** Another instance delivers in this thread: it is looked at again after this. */
 const othersWait = 150;
-/** References of questions posted lately. */
+/** References of messages posted lately. */
 const recentAtMost = 5000;
 
 interface Pump {
   queue: Waiting[];
-  /** Messages that were in the queue once. */
-  readonly known: Set<string>;
   /** The claim on the thread holds from then. */
   since: number;
   /** Something may wait that the queue does not know of, and that comes first: another instance wrote it. */
@@ -81,22 +79,15 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
   /** Threads whose oldest message failed: how often in a row, and when it is tried again. */
   const failing = new Map<string, { readonly failures: number; readonly until: number }>();
   const retries = new Map<string, NodeJS.Timeout>();
+  /** References by message, and by question. */
+  const posted = new Map<string, string>();
   const recent = new Map<string, string>();
   let stopped = false;
 
   function newPump(thread: string): Pump {
-    const pump: Pump = { queue: [], known: new Set(), since: now(), stale: false };
+    const pump: Pump = { queue: [], since: now(), stale: false };
     pumps.set(thread, pump);
     return pump;
-  }
-
-  /** What is handed over may have been read from the journal a moment before. */
-  function add(pump: Pump, messages: readonly Waiting[]): void {
-    for (const message of messages) {
-      if (pump.known.has(message.id)) continue;
-      pump.known.add(message.id);
-      pump.queue.push(message);
-    }
   }
 
   function track(work: Promise<void>): void {
@@ -146,7 +137,12 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
     }
     const [message] = pump.queue;
     if (!message) return null;
-    const after = await post(thread, message, adapter, pace);
+    // A turn's own hand-over may come after it was read from the journal and posted.
+    const known = posted.get(message.id);
+    const after =
+      known === undefined
+        ? await post(thread, message, adapter, pace)
+        : await outbox.delivered(message.id, known).then(() => null);
     if (after === null) pump.queue.shift();
     return after;
   }
@@ -162,7 +158,6 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
     const newer = pump.queue.filter((message) => !before.has(message));
     const read = new Set(waiting.map(({ id }) => id));
     pump.queue = [...waiting, ...newer.filter(({ id }) => !read.has(id))];
-    for (const id of read) pump.known.add(id);
     pump.since = since;
     return true;
   }
@@ -184,7 +179,8 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
       );
       passing('send:after');
       failing.delete(thread);
-      if (outbound.kind === 'ask') remember(thread, outbound.key, reference);
+      keep(posted, id, reference);
+      if (outbound.kind === 'ask') keep(recent, recentKey(thread, outbound.key), reference);
       await outbox.delivered(id, reference);
       passing('mark:after');
       notify({ kind: 'delivered', thread, outbound: outbound.kind, waited: now() - message.since });
@@ -228,11 +224,6 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
     return recent.get(recentKey(thread, key)) ?? outbox.reference(thread, key);
   }
 
-  function remember(thread: string, key: string, reference: string): void {
-    recent.set(recentKey(thread, key), reference);
-    if (recent.size > recentAtMost) recent.delete(recent.keys().next().value as string);
-  }
-
   /** Gives the thread back and looks at it again after `wait` milliseconds, if no poll of any instance does before. */
   function later(thread: string, wait: number): void {
     track(outbox.release(thread));
@@ -271,14 +262,14 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
       if (messages.length === 0 || stopped || !adapters.has(platformOf(thread))) return;
       const pump = pumps.get(thread);
       if (pump && mine) {
-        add(pump, messages);
+        pump.queue.push(...messages);
         if (behind) pump.stale = true;
       }
       // It comes in its turn, when what is before it is tried again.
       else if (retries.has(thread) && failing.has(thread)) return;
       else if (mine && !behind) {
         const fresh = newPump(thread);
-        add(fresh, messages);
+        fresh.queue.push(...messages);
         track(run(thread, fresh));
       } else if (mine) wake(thread);
       else later(thread, othersWait);
@@ -300,6 +291,11 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
       while (running.size > 0) await Promise.all(running);
     },
   };
+}
+
+function keep(references: Map<string, string>, name: string, reference: string): void {
+  references.set(name, reference);
+  if (references.size > recentAtMost) references.delete(references.keys().next().value as string);
 }
 
 const recentKey = (thread: string, key: string): string => JSON.stringify([thread, key]);

@@ -1,14 +1,19 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { expect, test } from 'vitest';
+import pg from 'pg';
+import { expect, it, test } from 'vitest';
 import { readSettings } from '../../src/config.ts';
 import { defaultBudget } from '../../src/core/plan/plan.ts';
 import { readFlows } from '../../src/flows.ts';
+import { memoryJournal } from '../../src/journal/memory.ts';
 import { openJournal } from '../../src/journal/open-journal.ts';
 import { fill, idle, placesIn } from '../../src/measure/many.ts';
 import { measureMany } from '../../src/measure/measure-command.ts';
-import { measureStorage } from '../../src/measure/storage.ts';
+import { ownDatabase } from '../../src/measure/own-database.ts';
+import { kinds, openScene, platform } from '../../src/measure/scene.ts';
+import { measureStorage, wholeTurns } from '../../src/measure/storage.ts';
+import { describePostgres, postgresUrl } from '../services.ts';
 
 /** That the measures measure what they say; how fast is no business of a test. */
 
@@ -28,7 +33,30 @@ test('whole turns and written ones are counted, and no plan is worked out in bet
     for (const figure of [rate.f, rate.whole, rate.storage, rate.p50]) expect(figure).toBeGreaterThan(0);
     expect(rate.p99).toBeGreaterThanOrEqual(rate.p50);
     expect(rate.planned).toBe(0);
+    expect(rate.turns).toBe(rate.timed);
   }
+});
+
+test('turns of conversations that run side by side are all counted', async () => {
+  let kept = 0;
+  const journal = memoryJournal();
+  const scene = openScene(
+    {
+      ...journal,
+      append: (turn) => {
+        kept += 1;
+        return journal.append(turn);
+      },
+    },
+    flow,
+    settings,
+  );
+  for (let kind = 0; kind < kinds; kind++) await scene.converse(`${platform}:before${kind}`, kind);
+  kept = 0;
+  const { turns } = await wholeTurns([scene], 16, 200);
+  expect(turns).toBeGreaterThan(16);
+  expect(turns).toBe(kept);
+  await scene.runtime.stop();
 });
 
 test('cases made in bulk are real ones, that rest until their timer', async () => {
@@ -45,7 +73,55 @@ test('cases made in bulk are real ones, that rest until their timer', async () =
 
 test('timers that fell due while the desk was down ring once each, and none early', async () => {
   const { timers, memory, start } = await measureMany(flow, settings, 300, true);
-  expect(timers).toMatchObject({ count: 300, rang: 300, woken: 300, left: 0, early: 0 });
+  expect(timers).toMatchObject({
+    count: 300,
+    rang: 300,
+    woken: 300,
+    twice: 0,
+    left: 0,
+    notDue: 15,
+    early: 0,
+  });
   expect(memory.few.rss).toBeGreaterThan(0);
   expect(start.answered).toBeGreaterThan(start.opened);
+});
+
+describePostgres('measuring on PostgreSQL', () => {
+  it('happens in a database of its own, with one desk and two', async () => {
+    const { postgres } = await measureStorage({
+      flow,
+      settings,
+      postgres: postgresUrl ?? null,
+      each: 300,
+    });
+    expect(postgres?.map(({ instances, busy }) => [instances, busy])).toEqual([
+      [1, 1],
+      [1, 16],
+      [2, 1],
+      [2, 16],
+    ]);
+    for (const rate of postgres ?? []) {
+      expect(rate.storage).toBeGreaterThan(0);
+      expect(rate.turns).toBeGreaterThan(0);
+      expect(rate.turns).toBe(rate.timed);
+    }
+  });
+});
+
+describePostgres('a database for measuring', () => {
+  it('is empty, and gone once dropped', async () => {
+    const own = await ownDatabase(postgresUrl ?? '');
+    const client = new pg.Client({ connectionString: own.url });
+    await client.connect();
+    const { rows } = await client.query(
+      `select count(*)::int as n from pg_class where relnamespace = 'public'::regnamespace`,
+    );
+    expect(rows).toEqual([{ n: 0 }]);
+    await client.end();
+    await own.drop();
+    // 3D000 is "invalid catalog name" (PostgreSQL documentation, appendix A).
+    await expect(new pg.Client({ connectionString: own.url }).connect()).rejects.toMatchObject({
+      code: '3D000',
+    });
+  });
 });

@@ -37,7 +37,7 @@ function open(file: string): SqliteDatabase {
   }
   const database = new DatabaseSync(file);
   // A turn is acknowledged after its commit: FULL waits for the disk. Another process (a backup, an erasure) may write, too.
-  database.exec('pragma journal_mode = wal; pragma synchronous = full; pragma busy_timeout = 10000');
+  database.exec('pragma busy_timeout = 10000; pragma journal_mode = wal; pragma synchronous = full');
   const statements = new Map<string, StatementSync>();
   return {
     prepare(text) {

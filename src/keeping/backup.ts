@@ -1,9 +1,9 @@
-import { parseArgs } from 'node:util';
 import { Advice } from '../advice.ts';
 import type { Columns } from '../journal/engine.ts';
 import { journalSteps, keySteps } from '../journal/migrate.ts';
 import { formatName, formatVersion } from './backup-format.ts';
 import { counted, type Desk, mustBeThere } from './desk.ts';
+import { fileArgument } from './file-argument.ts';
 import { caseTables, keyTable } from './kept.ts';
 import { type KeyStore, openKeyStore } from './key-store.ts';
 import { snapshotOf } from './open-snapshot.ts';
@@ -21,7 +21,7 @@ backup --keys FILE   the keys alone; keep them elsewhere, and not for long`;
 
 /** Resolves to the exit code. Throws `Advice`. */
 export async function backupCommand(args: readonly string[], desk: Desk): Promise<number> {
-  const given = options(args);
+  const given = fileArgument(args);
   if (!given) {
     desk.err(usage);
     return 2;
@@ -42,20 +42,6 @@ export async function backupCommand(args: readonly string[], desk: Desk): Promis
       `${counted(without, 'message')} on the way out had words in it that were erased: kept without them, and set aside.`,
     );
   return 0;
-}
-
-function options(args: readonly string[]): { readonly file: string; readonly keys: boolean } | null {
-  try {
-    const { values, positionals } = parseArgs({
-      args: [...args],
-      allowPositionals: true,
-      options: { keys: { type: 'boolean' } },
-    });
-    const [file, more] = positionals;
-    return file && more === undefined ? { file, keys: values.keys === true } : null;
-  } catch {
-    return null;
-  }
 }
 
 export interface BackedUp extends Written {

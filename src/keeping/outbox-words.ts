@@ -1,4 +1,4 @@
-import { uncell } from '../journal/sql.ts';
+import { uncell } from '../journal/names.ts';
 import { idLength, type KeyStore } from './key-store.ts';
 import { placeOfMessage, sealMessage } from './sealed-message.ts';
 import type { Row, Snapshot } from './snapshot.ts';

@@ -1,5 +1,5 @@
-import { parseArgs } from 'node:util';
 import { counted, type Desk, dated } from './desk.ts';
+import { fileArgument } from './file-argument.ts';
 import { type RestoredCases, restoreCases } from './restore-cases.ts';
 import { type RestoredKeys, restoreKeys } from './restore-keys.ts';
 import type { Unreadable } from './unreadable.ts';
@@ -11,7 +11,7 @@ restore --keys FILE   people's keys, beside those that are there`;
 
 /** Resolves to the exit code. Throws `Advice`. */
 export async function restoreCommand(args: readonly string[], desk: Desk): Promise<number> {
-  const given = options(args);
+  const given = fileArgument(args);
   if (!given) {
     desk.err(usage);
     return 2;
@@ -21,20 +21,6 @@ export async function restoreCommand(args: readonly string[], desk: Desk): Promi
     : casesWords(given.file, await restoreCases(given.file, desk));
   for (const line of lines) desk.out(line);
   return 0;
-}
-
-function options(args: readonly string[]): { readonly file: string; readonly keys: boolean } | null {
-  try {
-    const { values, positionals } = parseArgs({
-      args: [...args],
-      allowPositionals: true,
-      options: { keys: { type: 'boolean' } },
-    });
-    const [file, more] = positionals;
-    return file && more === undefined ? { file, keys: values.keys === true } : null;
-  } catch {
-    return null;
-  }
 }
 
 function casesWords(

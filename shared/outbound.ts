@@ -126,6 +126,8 @@ export const Amend = z.strictObject({
   number: z.number().int(),
   title: words,
   words,
+  /** Name of who answered; absent where nobody did. */
+  by: z.string().optional(),
 });
 
 /** Acts that menders can tap; `take-here`: the appliance is in front of them. */
@@ -225,3 +227,11 @@ export const Outbound = z.discriminatedUnion('kind', [
   Bench,
 ]);
 export type Outbound = z.infer<typeof Outbound>;
+
+/** The name under which a message can be changed later; null for what stands as it was said. */
+export const keyOf = (outbound: Outbound): string | null =>
+  outbound.kind === 'ask' || outbound.kind === 'bench' ? outbound.key : null;
+
+/** The name of the message that this one changes, where it was posted; null for what is new. */
+export const changes = (outbound: Outbound): string | null =>
+  outbound.kind === 'amend' || outbound.kind === 'bench' ? outbound.key : null;

@@ -41,6 +41,10 @@ export function askMessage(
   };
 }
 
+/** What a question is called. */
+export const titleOf = (question: Question, kase: Case, flow: Flow, settings: Settings): string =>
+  bodyOf(question, kase, flow, settings).title;
+
 /** Words of the flow's glossary that stand in these texts and were not explained in this case before. */
 export function newWords(flow: Flow, kase: Case, texts: string): string[] {
   // A driver is not in a screwdriver: only whole words count, with their plural.

@@ -3,6 +3,7 @@ import type { Flow } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { askMessage, newWords } from './ask.ts';
+import { benchMessages } from './bench.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
 import { closedBy, flowChangeWords, flowEvents } from './flow-change.ts';
@@ -99,6 +100,7 @@ export function step(
   if (asksAgain && now.question !== null && now.question.key === kase.question?.key) {
     outbound.push(...repeated(at(now), now.question));
   }
+  if (events.length > 0) outbound.push(...benchMessages(kase, at(now), events));
   const marked = now.demonstration
     ? outbound.map((one) => ({ ...one, mark: 'demonstration' as const }))
     : outbound;
@@ -159,7 +161,7 @@ function eventsOf(
 function announced(event: Event, before: Case, view: View): Outbound[] {
   switch (event.kind) {
     case 'flow-changed':
-      return flowChangeWords(before, event, view.tables.flow);
+      return flowChangeWords(before, event, view.tables.flow, view.settings);
     case 'rested':
       return [
         say(

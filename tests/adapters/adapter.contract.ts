@@ -66,7 +66,6 @@ const scripts: readonly Script[] = [
       { tap: 'no' },
       { ask: 'unsure' },
       { ask: 'person' },
-      { write: 'I am at home on Saturday' },
     ],
   },
   {
@@ -82,8 +81,8 @@ const scripts: readonly Script[] = [
     moves: [
       { tap: 'silent' },
       { tap: 'solid' },
-      { tap: 'light' },
       { tap: 'handy' },
+      { tap: 'light' },
       { tap: 'yes' },
       { tap: 'unplugged' },
       { later: 21 },

@@ -90,7 +90,7 @@ test('free words are understood where they can be, echoed, and confirmed where t
   asker.says('the lamp glows');
   asker.says('undo');
   asker.says('no');
-  asker.says('no, it is stuck');
+  asker.says('no, it feels stuck');
   expect(talk.read()).toMatchInlineSnapshot(`
     "
     09:00 Ada: hello, it makes no sound any more
@@ -126,7 +126,7 @@ test('free words are understood where they can be, echoed, and confirmed where t
         = Look at the dial lamp: No, it stays dark
         ? Turn the knob: Does it turn all the way?
           [yes] [no]
-    09:00 Ada: no, it is stuck
+    09:00 Ada: no, it feels stuck
         I read that as: “No, it is stuck”. Is that right? Say yes, or choose an answer.
     "
   `);

@@ -111,7 +111,8 @@ export function interpret(
   }
   if (!question) return { kind: 'nothing' };
 
-  const exact = choices.find((choice) => choice.id === plain || plainLabel(choice.label) === plain);
+  const label = plainLabel(plain);
+  const exact = choices.find((choice) => choice.id === plain || plainLabel(choice.label) === label);
   if (exact) return { kind: 'choice', id: exact.id, sure: true };
   if (wantsReading(question, flow) && (parseReading(words).kind !== 'unclear' || /\d/.test(plain))) {
     return { kind: 'reading' };

@@ -1,0 +1,87 @@
+import { createHash } from 'node:crypto';
+import { DiscordAPIError, HTTPError, RateLimitError, type RawFile, REST, Routes } from 'discord.js';
+import { DeliveryFailure } from '../../shared/adapter.ts';
+import type { Body } from './body.ts';
+
+/** The calls of Discord's API that we make. Each rejects with what the client says; `failure` reads it. */
+export function createApi({ token, apiUrl }: { readonly token: string; readonly apiUrl?: string }) {
+  const base = { version: '10', timeout: 7000, ...(apiUrl === undefined ? {} : { api: apiUrl }) };
+  // Our outbox tries again by itself, and waits where it is told to.
+  const rest = new REST({ ...base, retries: 0, rejectOnRateLimit: () => true }).setToken(token);
+  // What a person waits for is tried again at once; a second answer to the same tap is refused by the platform.
+  const quick = new REST({ ...base, retries: 2, timeout: 2500 }).setToken(token);
+
+  return {
+    rest,
+    post: (channel: string, body: Body, nonce: string, files: readonly RawFile[] = []) =>
+      rest.post(Routes.channelMessages(channel), {
+        body: { ...body, nonce, enforce_nonce: true },
+        ...(files.length > 0 ? { files: [...files] } : {}),
+      }) as Promise<{ id: string }>,
+    edit: (channel: string, message: string, body: Body) =>
+      rest.patch(Routes.channelMessage(channel, message), { body }),
+    message: (channel: string, message: string) => quick.get(Routes.channelMessage(channel, message)),
+    channel: (channel: string) => quick.get(Routes.channel(channel)),
+    channels: (guild: string) => quick.get(Routes.guildChannels(guild)),
+    roles: (guild: string) => quick.get(Routes.guildRoles(guild)),
+    member: (guild: string, user: string) => quick.get(Routes.guildMember(guild, user)),
+    /** A thread in a channel, or on one of its messages; its id. */
+    async newThread(channel: string, name: string, on?: string): Promise<string> {
+      const body = { name, auto_archive_duration: 10_080 };
+      const made = await (on === undefined
+        ? quick.post(Routes.threads(channel), { body: { ...body, type: 11 } })
+        : quick.post(Routes.threads(channel, on), { body })
+      ).catch((cause) => {
+        // The message has one already: a thread on a message has the message's id.
+        if (on !== undefined && cause instanceof DiscordAPIError && cause.code === 160004) return { id: on };
+        throw cause;
+      });
+      return (made as { id: string }).id;
+    },
+    /** Twice answered is answered. */
+    async respond(interaction: string, secret: string, type: number, data?: object): Promise<void> {
+      await quick
+        .post(Routes.interactionCallback(interaction, secret), {
+          body: { type, ...(data ? { data } : {}) },
+          auth: false,
+        })
+        .catch((cause) => {
+          if (!(cause instanceof DiscordAPIError && cause.code === 40060)) throw cause;
+        });
+    },
+    followUp: (application: string, secret: string, body: Body) =>
+      quick.post(Routes.webhook(application, secret), { body, auth: false }),
+    commands: (application: string, guild: string) =>
+      quick.get(Routes.applicationGuildCommands(application, guild)),
+    putCommands: (application: string, guild: string, body: readonly object[]) =>
+      quick.put(Routes.applicationGuildCommands(application, guild), { body: [...body] }),
+  };
+}
+export type Api = ReturnType<typeof createApi>;
+
+/** The same for the same message at every try, and short enough for Discord: it drops the double. */
+export const nonceOf = (delivery: string, part: number): string =>
+  createHash('sha256').update(`${delivery}#${part}`).digest('base64url').slice(0, 25);
+
+/** Unknown channel or message. */
+const gone: readonly (number | string)[] = [10003, 10008];
+
+export const isGone = (cause: unknown): boolean =>
+  cause instanceof DiscordAPIError && gone.includes(cause.code);
+
+/** What went wrong, in the words of the desk. Never the body of what was sent. */
+export function failure(cause: unknown): DeliveryFailure {
+  if (cause instanceof DeliveryFailure) return cause;
+  if (cause instanceof RateLimitError) {
+    const after = Math.max(cause.retryAfter || cause.timeToReset || 1000, 50);
+    return new DeliveryFailure('slow-down', 'Discord asks to wait.', {
+      after,
+      scope: cause.global ? 'platform' : 'thread',
+    });
+  }
+  if (cause instanceof DiscordAPIError && cause.status !== 401 && cause.status < 500) {
+    return new DeliveryFailure('refused', `Discord refuses it (${cause.status}, code ${cause.code}).`);
+  }
+  const status = cause instanceof HTTPError || cause instanceof DiscordAPIError ? ` (${cause.status})` : '';
+  return new DeliveryFailure('away', `Discord cannot be reached${status}.`);
+}

@@ -1,0 +1,108 @@
+import type { Control } from '../../shared/inbound.ts';
+import type { Ask } from '../../shared/outbound.ts';
+import { type Body, type Button, colours, type Embed, limits, type Row, row, silent } from './body.ts';
+import { answerId, controlId, menuId, readingId } from './ids.ts';
+import { cut, minutesText, plain } from './text.ts';
+
+/** One step as a message for a phone: hazards first and apart, then what to do, what it costs, and the question. */
+export function askBody(ask: Ask): Body {
+  const hazards: Embed[] =
+    ask.hazards.length === 0
+      ? []
+      : [
+          {
+            color: colours[ask.hazards[0]?.word ?? 'NOTICE'],
+            description: cut(
+              ask.hazards.map(({ word, text }) => `**${word}** ${plain(text)}`).join('\n'),
+              limits.hazards,
+            ),
+          },
+        ];
+  const how = ask.how.map((line, i) => `${i + 1}. ${plain(line)}`).join('\n');
+  const costs = [
+    ...(ask.tools.length > 0 ? [`You need: ${plain(ask.tools.join(', '))}`] : []),
+    ...(ask.minutes > 0 ? [`Takes about ${minutesText(ask.minutes)}`] : []),
+    ...(ask.wait > 0 ? [`then ${minutesText(ask.wait)} of waiting`] : []),
+  ];
+  const below = [
+    ...(ask.photo ? [`A photo helps: ${plain(ask.photo)}`] : []),
+    ...(costs.length > 0 ? [`-# ${costs.join(' · ')}`] : []),
+    `**${plain(ask.question)}**`,
+    ...(ask.reading ? [`-# Type it here (such as ${plain(ask.reading.example)}), or use the button.`] : []),
+  ]
+    .map((line) => cut(line, 700))
+    .join('\n');
+  const above = [how, ask.notes.map(plain).join('\n')].filter((text) => text !== '').join('\n\n');
+  const room = limits.step - below.length - 2;
+  const step: Embed = {
+    title: cut(titleOf(ask), limits.title),
+    description: above === '' ? below : `${cut(above, room)}\n\n${below}`,
+    ...(ask.plan
+      ? {
+          footer: {
+            text: cut(
+              `Chance that it works again: ${Math.round(ask.plan.chance * 100)} % · still to expect: about ${Math.round(ask.plan.cost)} ${ask.plan.currency} in all`,
+              limits.footer,
+            ),
+          },
+        }
+      : {}),
+  };
+  return { ...silent, embeds: [...demonstration(ask), ...hazards, step], components: rows(ask) };
+}
+
+const titleOf = (ask: Ask): string =>
+  ask.phase === 'intake' ? plain(ask.title) : `Step ${ask.number} · ${plain(ask.title)}`;
+
+export const demonstration = ({ mark }: { readonly mark?: 'demonstration' | undefined }): Embed[] =>
+  mark ? [{ description: 'Demonstration: the clock was moved. This proves nothing about safety.' }] : [];
+
+const labels: Partial<Record<Control, string>> = {
+  unsure: 'Not sure',
+  cannot: 'I cannot do this',
+  why: 'Why this?',
+  where: 'Where are we?',
+  undo: 'Undo',
+  person: 'Ask a person',
+  stop: 'Stop',
+};
+
+const button = (label: string, custom_id: string, style: Button['style'] = 2): Button => ({
+  type: 2,
+  style,
+  label: cut(label, limits.label),
+  custom_id,
+});
+
+/** Answers in three rows of five at most, or as a menu; what helps beside them; controls below. */
+function rows(ask: Ask): Row[] {
+  const control = (names: readonly Control[]): Button[] =>
+    ask.controls
+      .filter((one) => names.includes(one))
+      .map((one) => button(labels[one] ?? one, controlId(one)));
+  const beside = [
+    ...(ask.reading ? [button('Enter the reading', readingId(ask.key), 1)] : []),
+    ...control(['unsure', 'cannot']),
+  ];
+  const below = control(['why', 'where', 'undo', 'person', 'stop']);
+  const answers = ask.choices.map(({ id, label }, i) =>
+    button(label, answerId(ask.key, id, i + 1), id === 'danger' ? 4 : 1),
+  );
+  const unique = new Set(answers.map(({ custom_id }) => custom_id)).size === answers.length;
+  const shown = answers.length <= 15 && unique ? inFives(answers) : [menu(ask)];
+  return [...shown, ...inFives(beside), ...inFives(below)].slice(0, 5);
+}
+
+const inFives = (buttons: readonly Button[]): Row[] =>
+  Array.from({ length: Math.ceil(buttons.length / 5) }, (_, i) => row(buttons.slice(5 * i, 5 * i + 5)));
+
+/** Twenty-five fit; who wants another answer writes it. */
+function menu(ask: Ask): Row {
+  const values = new Set<string>();
+  const options = ask.choices.slice(0, 25).flatMap(({ id, label }, i) => {
+    const value = id.length <= 90 && !values.has(id) ? id : `#${i + 1}`;
+    values.add(value);
+    return [{ label: cut(label, limits.option), value }];
+  });
+  return row([{ type: 3, custom_id: menuId(ask.key), placeholder: 'Choose an answer', options }]);
+}

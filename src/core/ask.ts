@@ -15,6 +15,7 @@ type Body = Pick<Ask, 'phase' | 'title' | 'hazards' | 'how' | 'question' | 'choi
 
 const controls: Ask['controls'] = ['unsure', 'cannot', 'why', 'where', 'undo', 'person', 'stop'];
 
+/** `told`: the words of the glossary that it explains, for the first time in this case. */
 export function askMessage(
   question: Question,
   kase: Case,
@@ -22,11 +23,11 @@ export function askMessage(
   settings: Settings,
   plan: PlanFigures | null,
   notes: readonly string[],
-): Ask {
+): { ask: Ask; told: string[] } {
   const body = bodyOf(question, kase, flow, settings);
   const texts = [body.title, ...body.how, body.question].join(' ').toLowerCase();
   const told = newWords(flow, kase, texts);
-  return {
+  const ask: Ask = {
     kind: 'ask',
     key: question.key,
     step: question.step,
@@ -39,15 +40,26 @@ export function askMessage(
     controls,
     ...(plan ? { plan } : {}),
   };
+  return { ask, told };
 }
 
+/** What a question is called and what it offers, as the person sees it. */
+export const shownOf = (
+  question: Question,
+  kase: Case,
+  flow: Flow,
+  settings: Settings,
+): Pick<Ask, 'title' | 'question' | 'choices'> => bodyOf(question, kase, flow, settings);
+
 /** Words of the flow's glossary that stand in these texts and were not explained in this case before. */
-export function newWords(flow: Flow, kase: Case, texts: string): string[] {
+function newWords(flow: Flow, kase: Case, texts: string): string[] {
   // A driver is not in a screwdriver: only whole words count, with their plural.
   const named = (word: string): boolean => {
     for (let at = texts.indexOf(word); at >= 0; at = texts.indexOf(word, at + 1)) {
-      const after = texts.slice(at + word.length);
-      if (!/[\p{L}\p{N}]$/u.test(texts.slice(0, at)) && /^(?:s)?(?![\p{L}\p{N}])/u.test(after)) return true;
+      // Two code units hold any character.
+      const before = texts.slice(Math.max(0, at - 2), at);
+      const after = texts.slice(at + word.length, at + word.length + 3);
+      if (!/[\p{L}\p{N}]$/u.test(before) && /^(?:s)?(?![\p{L}\p{N}])/u.test(after)) return true;
     }
     return false;
   };

@@ -3,7 +3,7 @@ import type { Flow } from '../../shared/flow.ts';
 import type { Demand } from './demand.ts';
 import { type FlowProblem, type FlowStep, flowProblem, type Marks } from './flow-problem.ts';
 import { complaintOf, setAside, toldIn } from './history.ts';
-import { evidence } from './infer.ts';
+import { believe, evidence, type Reliability } from './infer.ts';
 import type { Problem, ProblemState } from './plan/problem.ts';
 import { detailOf, forbidden, levelOf, proofHolds, type Refusal } from './safety.ts';
 import type { Settings } from './settings.ts';
@@ -15,6 +15,8 @@ export interface Compiled {
   readonly state: ProblemState;
   /** Ids of the flow by step index. */
   readonly steps: readonly string[];
+  /** Which of the flow's steps are in it, and bought: within a flow, a community and a level, problems differ in nothing else. */
+  readonly marks: Marks;
 }
 
 /** Indices of the stop options. */
@@ -38,11 +40,12 @@ export function compile(
   const { flow } = tables;
   const { community } = settings;
   const parts = flowProblem(tables, settings, community.reliability[levelOf(kase)]);
-  const { problem, steps, places, checks } = parts.of(marksOf(kase, flow, parts, reach));
+  const marks = marksOf(kase, flow, parts, reach);
+  const { problem, steps, places, checks } = parts.of(marks);
   const { aside, done, seen, pending } = toldIn(kase);
 
   const state: ProblemState = {
-    weights: weightsOf(kase, tables, settings),
+    weights: weightsOf(kase, tables, community.reliability),
     done: new Uint8Array(steps.length),
     found: new Int8Array(steps.length).fill(-1),
     open: kase.world.open.reduce((bits, stage) => bits | (1 << (parts.stageIndex.get(stage) ?? 0)), 0),
@@ -68,7 +71,7 @@ export function compile(
     const place = places.get(id);
     if (place !== undefined) state.done[place] = timesOf(place);
   }
-  return { problem, state, steps };
+  return { problem, state, steps, marks };
 }
 
 function marksOf(kase: Case, flow: Flow, { steps }: FlowProblem, reach: Reach): Marks {
@@ -87,17 +90,10 @@ function marksOf(kase: Case, flow: Flow, { steps }: FlowProblem, reach: Reach): 
   return marks;
 }
 
-function weightsOf(kase: Case, tables: Tables, { community }: Settings): Float64Array {
-  const weights = Float64Array.from(tables.prior);
-  for (const { row } of evidence(tables, kase.answers, community.reliability)) {
-    for (let f = 0; f < weights.length; f++) weights[f] = (weights[f] as number) * (row[f] as number);
-  }
-  return normalised(weights);
-}
-
-function normalised(weights: Float64Array): Float64Array {
-  const sum = weights.reduce((a, b) => a + b, 0);
-  return sum > 0 ? weights.map((w) => w / sum) : weights.map(() => 1 / weights.length);
+/** The belief; where the model rules every fault out, all of them alike. */
+function weightsOf({ answers }: Case, tables: Tables, reliability: Reliability): Float64Array {
+  const { faults, probability } = believe(tables.prior, evidence(tables, answers, reliability));
+  return probability > 0 ? faults : faults.fill(1 / faults.length);
 }
 
 function outcomeIndex(answer: Extract<Answer, { kind: 'answered' | 'read' }>, tables: Tables): number {

@@ -2,7 +2,7 @@ import type { Case, Event, Question, Unnumbered } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
-import { askMessage, newWords } from './ask.ts';
+import { askMessage } from './ask.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
 import { closedBy, flowChangeWords, flowEvents } from './flow-change.ts';
@@ -81,9 +81,8 @@ export function step(
       const refusal = gate(question, now, flow, inbound.at, demonstration);
       if (refusal === null) {
         const plan = question.kind === 'flag' ? null : figures(view);
-        const ask = askMessage(question, now, flow, settings, plan, notesFor(question, view));
-        const texts = [ask.title, ...ask.how, ask.question].join(' ').toLowerCase();
-        outbound.push(...happen([{ ...desk, kind: 'put', question, told: newWords(flow, now, texts) }]), ask);
+        const { ask, told } = askMessage(question, now, flow, settings, plan, notesFor(question, view));
+        outbound.push(...happen([{ ...desk, kind: 'put', question, told }]), ask);
         break;
       }
       outbound.push(
@@ -113,7 +112,7 @@ function notesFor(question: Question, view: View): string[] {
 /** The open question once more, unless it counts as powered by now and would have to be prepared anew. */
 function repeated(view: View, question: Question): Outbound[] {
   const { kase, tables, settings, at, demonstration } = view;
-  const ask = askMessage(
+  const { ask } = askMessage(
     question,
     kase,
     tables.flow,

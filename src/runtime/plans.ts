@@ -53,11 +53,12 @@ export function createPlans({ settings, cache, solve, notify, most = 5000 }: Pla
 
   async function obtain({ key, compiled }: Wanted): Promise<Plan> {
     const began = performance.now();
-    const kept = (await cache.get('plan', key)) as Plan | undefined;
+    const hash = digest(key);
+    const kept = (await cache.get('plan', hash)) as Plan | undefined;
     const plan = kept ?? (await solve(compiled.problem, compiled.state, settings.budget));
     notify({ kind: 'plan', from: kept ? 'cache' : 'worked-out', took: performance.now() - began });
     remember(key, plan);
-    if (!kept) cache.put('plan', key, plan);
+    if (!kept) cache.put('plan', hash, plan);
     return plan;
   }
 
@@ -69,7 +70,7 @@ export function createPlans({ settings, cache, solve, notify, most = 5000 }: Pla
     if (known) return known;
     const base = fingerprint(flow, settings);
     const decide: Decide = (compiled, kase) => {
-      const key = keyIn(base, levelOf(kase), compiled);
+      const key = `${base}:${levelOf(kase)}:${planKey(compiled)}`;
       const plan = memory.get(key);
       if (!plan) throw new Wanted(key, compiled);
       return plan;
@@ -104,7 +105,6 @@ function fingerprint(flow: Flow, { community, budget }: Settings): string {
   return digest(JSON.stringify([flow, community, budget]));
 }
 
-const keyIn = (base: string, level: string, compiled: Compiled): string =>
-  `${base}:${level}:${digest(planKey(compiled))}`;
-
-const digest = (text: string): string => createHash('sha256').update(text).digest('base64url').slice(0, 32);
+/** Over the text's 16-bit units, whatever they are. */
+const digest = (text: string): string =>
+  createHash('sha256').update(text, 'utf16le').digest('base64url').slice(0, 32);

@@ -20,14 +20,15 @@ import { minutesWords } from './wording.ts';
  * One turn: a case and what reached it, to what happened and what is sent. Pure: the same arguments give the same
  * result. The story: see that the case follows the flow as it is now; take in what came; then, as long as the case is
  * ours and nothing is open, see what comes next; and put a question only when the gate lets it pass. `latest` is the
- * case's flow as its file has it now; the flow of another appliance says that the file is gone.
+ * case's flow as its file has it now; the flow of another appliance says that the file is gone. `after` is the case with
+ * the events in it, as `fold` makes it.
  */
 export function step(
   kase: Case,
   inbound: Inbound,
   latest: Flow,
   settings: Settings,
-): { events: Event[]; outbound: Outbound[] } {
+): { events: Event[]; outbound: Outbound[]; after: Case } {
   const flow = kase.flow === null || kase.flow === latest.flow ? latest : noGuide(kase.flow);
   const tables = tablesOf(flow, settings);
   const demonstration = inbound.demonstration === true;
@@ -101,7 +102,7 @@ export function step(
   const marked = now.demonstration
     ? outbound.map((one) => ({ ...one, mark: 'demonstration' as const }))
     : outbound;
-  return { events, outbound: marked };
+  return { events, outbound: marked, after: now };
 }
 
 function notesFor(question: Question, view: View): string[] {

@@ -1,5 +1,6 @@
 import { type Adapter, DeliveryFailure } from '../../shared/adapter.ts';
 import type { Outbound } from '../../shared/outbound.ts';
+import { boundedMap } from '../cache/bounded-map.ts';
 import {
   type Appended,
   type Outbox,
@@ -80,8 +81,8 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
   const failing = new Map<string, { readonly failures: number; readonly until: number }>();
   const retries = new Map<string, NodeJS.Timeout>();
   /** References by message, and by question. */
-  const posted = new Map<string, string>();
-  const recent = new Map<string, string>();
+  const posted = boundedMap<string>(recentAtMost);
+  const recent = boundedMap<string>(recentAtMost);
   let stopped = false;
 
   function newPump(thread: string): Pump {
@@ -179,8 +180,8 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
       );
       passing('send:after');
       failing.delete(thread);
-      keep(posted, id, reference);
-      if (outbound.kind === 'ask') keep(recent, recentKey(thread, outbound.key), reference);
+      posted.set(id, reference);
+      if (outbound.kind === 'ask') recent.set(recentKey(thread, outbound.key), reference);
       await outbox.delivered(id, reference);
       passing('mark:after');
       notify({ kind: 'delivered', thread, outbound: outbound.kind, waited: now() - message.since });
@@ -291,11 +292,6 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
       while (running.size > 0) await Promise.all(running);
     },
   };
-}
-
-function keep(references: Map<string, string>, name: string, reference: string): void {
-  references.set(name, reference);
-  if (references.size > recentAtMost) references.delete(references.keys().next().value as string);
 }
 
 const recentKey = (thread: string, key: string): string => JSON.stringify([thread, key]);

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import type { Flow } from '../../shared/flow.ts';
+import { boundedMap } from '../cache/bounded-map.ts';
 import type { Cache } from '../cache/cache.ts';
 import type { Compiled } from '../core/compile.ts';
 import type { Plan, Problem, ProblemState } from '../core/plan/problem.ts';
@@ -42,14 +43,9 @@ class Wanted {
 }
 
 export function createPlans({ settings, cache, solve, notify, most = 5000 }: PlansOptions): Plans {
-  const memory = new Map<string, Plan>();
+  const memory = boundedMap<Plan>(most);
   const underWay = new Map<string, Promise<Plan>>();
   const settingsOf = new WeakMap<Flow, Settings>();
-
-  function remember(key: string, plan: Plan): void {
-    memory.set(key, plan);
-    if (memory.size > most) memory.delete(memory.keys().next().value as string);
-  }
 
   async function obtain({ key, compiled }: Wanted): Promise<Plan> {
     const began = performance.now();
@@ -57,7 +53,7 @@ export function createPlans({ settings, cache, solve, notify, most = 5000 }: Pla
     const kept = (await cache.get('plan', hash)) as Plan | undefined;
     const plan = kept ?? (await solve(compiled.problem, compiled.state, settings.budget));
     notify({ kind: 'plan', from: kept ? 'cache' : 'worked-out', took: performance.now() - began });
-    remember(key, plan);
+    memory.set(key, plan);
     if (!kept) cache.put('plan', hash, plan);
     return plan;
   }

@@ -1,5 +1,7 @@
+import type { z } from 'zod';
 import type { Inbound } from './inbound.ts';
-import type { Outbound } from './outbound.ts';
+import type { Form, Outbound, Picture, Whisper } from './outbound.ts';
+import type { Person } from './person.ts';
 
 /** What a platform can do, declared instead of asked for by name. */
 export interface Abilities {
@@ -19,7 +21,7 @@ export interface Delivery {
   readonly id: string;
   readonly thread: string;
   readonly outbound: Outbound;
-  /** Of an `amend`: the platform's reference of the message to change; absent when it was never posted. */
+  /** Of an `amend` or a `bench`: the platform's reference of the message to change; absent when there is none. */
   readonly amends?: string;
 }
 
@@ -28,7 +30,46 @@ export interface Delivery {
  * `seen`: it had been taken in before. `busy`: too much was waiting, and it was not taken in.
  */
 export type Received = 'taken' | 'seen' | 'busy';
-export type Receive = (inbound: Inbound) => Promise<Received>;
+
+/** What is for one person only, and at once: a platform shows it in answer to what the person did. */
+export type Answer = Form | Whisper;
+
+/**
+ * With `answer`, forms and private words are handed to it before this resolves, and do not go through the outbox. Without
+ * it they come through `deliver`.
+ */
+export type Receive = (inbound: Inbound, answer?: (one: Answer) => void) => Promise<Received>;
+
+/** What somebody wants that belongs to no one case. `forget` erases only when `sure`. */
+export type Request = { readonly by: Person; readonly platform: string; readonly at: number } & (
+  | { readonly what: 'mine' }
+  | { readonly what: 'forget'; readonly sure: boolean }
+  | { readonly what: 'list' }
+);
+
+/** For the one who asked, privately. */
+export interface Reply {
+  readonly words: string;
+  /** A line for each case, most pressing first. */
+  readonly cases: readonly { readonly thread: string; readonly words: string; readonly danger: boolean }[];
+  /** Offers to go through with it: the same request, `sure`. `label` is what the button says. */
+  readonly confirm?: { readonly label: string };
+}
+
+/** What a platform may ask the desk. */
+export interface Desk {
+  /**
+   * The latest case at a place: of the thread with that name, or of one whose name is the place, a slash and more (where a
+   * platform has no threads of its own, as in direct messages). Null where there never was one.
+   */
+  latest(place: string): Promise<{ readonly thread: string; readonly settled: boolean } | null>;
+  request(request: Request): Promise<Reply>;
+}
+
+/** A picture as PNG, with its size in pixels. */
+export type Draw = (
+  picture: z.infer<typeof Picture>,
+) => Promise<{ readonly png: Uint8Array; readonly width: number; readonly height: number }>;
 
 /** A platform: it translates what people do into inbound messages and renders outbound ones. It decides nothing. */
 export interface Adapter {
@@ -36,7 +77,7 @@ export interface Adapter {
   readonly name: string;
   readonly abilities: Abilities;
   /** Begins to listen. Resolves when messages can arrive. */
-  start(receive: Receive): Promise<void>;
+  start(receive: Receive, desk: Desk): Promise<void>;
   /**
    * Posts one message; resolves with the platform's reference of it. Rejects with a `DeliveryFailure` where it knows what
    * went wrong; it is tried again in any case, so many times.

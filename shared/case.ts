@@ -249,8 +249,12 @@ export const Case = z.strictObject({
       at: z.number(),
       next: id.nullable(),
       taken: id.nullable(),
+      /** The owner has written since, and was told that people read it. */
+      heard: z.boolean(),
     })
     .nullable(),
+  /** Who wrote free words last that were no answer, and when. */
+  spoke: z.strictObject({ by: id, at: z.number() }).nullable(),
   advice: z.array(z.strictObject({ by: id, words: z.string(), at: z.number() })),
   outcome: z
     .strictObject({

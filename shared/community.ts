@@ -2,6 +2,15 @@ import { z } from 'zod';
 
 /** Everything about one community: what its file may say. Secrets are never here; they come from the environment. */
 
+function isTimeZone(name: string): boolean {
+  try {
+    new Intl.DateTimeFormat('en', { timeZone: name });
+    return true;
+  } catch {
+    return false;
+  }
+}
+
 const share = z.number().min(0).max(1);
 const amount = z.number().min(0).max(1_000_000);
 const text = z.string().trim().min(1).max(500);
@@ -32,6 +41,33 @@ export const Reliability = z
   })
   .prefault({});
 
+/** A name or an id, as the platform has it. */
+const named = z.string().trim().min(1).max(100);
+const many = z.array(named).max(50).default([]);
+
+export const DiscordPlace = z.strictObject({
+  /** Id of the server. */
+  guild: z
+    .string()
+    .regex(/^\d{15,21}$/, 'the id of a Discord server is a long number; copy it from the server itself'),
+  /** Forums and channels in which the bot offers help under a new post. */
+  help_channels: many,
+  review_channel: named.optional(),
+  /** Roles whose people count as menders: trained, and heard in every case. */
+  mender_roles: many,
+  moderator_roles: many,
+});
+export type DiscordPlace = z.infer<typeof DiscordPlace>;
+
+export const SlackPlace = z.strictObject({
+  help_channels: many,
+  review_channel: named.optional(),
+  /** A user group by handle or id, or a list of users. */
+  mender_group: z.union([named, many]).default([]),
+  moderator_group: z.union([named, many]).default([]),
+});
+export type SlackPlace = z.infer<typeof SlackPlace>;
+
 export const Community = z.strictObject({
   name: text,
   country: Country,
@@ -61,8 +97,14 @@ export const Community = z.strictObject({
   conflict: z.number().min(0).max(20).default(1.5),
   /** Belief in "something else" above which people are called. */
   fits_nothing: share.default(0.6),
-  /** The platforms' own keys; their adapters read them. */
-  discord: z.record(z.string(), z.unknown()).optional(),
-  slack: z.record(z.string(), z.unknown()).optional(),
+  /** Where the community's days begin and end, by the names of the IANA time zone database. */
+  time_zone: z
+    .string()
+    .default('UTC')
+    .refine(isTimeZone, 'that is no time zone; write one such as Europe/London'),
+  /** At what hour menders get the list of what waits. */
+  digest_hour: z.number().int().min(0).max(23).default(8),
+  discord: DiscordPlace.optional(),
+  slack: SlackPlace.optional(),
 });
 export type Community = z.infer<typeof Community>;

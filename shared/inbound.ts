@@ -35,6 +35,10 @@ export const Control = z.enum([
 ]);
 export type Control = z.infer<typeof Control>;
 
+/** What a person can be given a form for: a reading of the open question, or an act of menders that takes words. */
+export const FormName = z.enum(['reading', 'advise', 'result', 'correct', 'clear', 'unflag', 'settle']);
+export type FormName = z.infer<typeof FormName>;
+
 /** What a mender or moderator does to a case. */
 export const Act = z.discriminatedUnion('what', [
   /** Takes the case on; `hands`: the appliance is now in front of this person. */
@@ -64,7 +68,8 @@ export const Inbound = z.discriminatedUnion('kind', [
     answer: z.string().max(200),
     of: z.string().max(200).optional(),
   }),
-  z.strictObject({ ...envelope, kind: z.literal('said'), words }),
+  /** `aside`: the platform shows that it was said to somebody else; only signs of danger are heard in it. */
+  z.strictObject({ ...envelope, kind: z.literal('said'), words, aside: z.literal(true).optional() }),
   z.strictObject({
     ...envelope,
     kind: z.literal('measured'),
@@ -78,6 +83,13 @@ export const Inbound = z.discriminatedUnion('kind', [
   }),
   z.strictObject({ ...envelope, kind: z.literal('asked'), what: Control }),
   z.strictObject({ ...envelope, kind: z.literal('acted'), act: Act }),
+  /** A tap on what opens a form; `of` as above. Nothing of it is kept. */
+  z.strictObject({
+    ...envelope,
+    kind: z.literal('wanted'),
+    form: FormName,
+    of: z.string().max(200).optional(),
+  }),
   z.strictObject({ ...envelope, kind: z.literal('rang'), key: z.string().max(200) }),
   /** `undelivered`: a message of ours was set aside after many tries. Only the desk itself says so, as `desk`. */
   z.strictObject({

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { Hazard, SignalWord } from './flow.ts';
-import { Control } from './inbound.ts';
+import { Control, FormName } from './inbound.ts';
 import { Barrier, RepairOutcome } from './outcome.ts';
 import { RedFlag } from './red-flag.ts';
 
@@ -88,24 +88,83 @@ export const Show = z.strictObject({
   picture: Picture,
   alt: words,
 });
+export const FormField = z.strictObject({
+  /** Name of what is filled in: `reading`, or a field of the act (`shared/inbound.ts`). */
+  id: z.string(),
+  label: words,
+  /** One line, several lines, or one of `options`. */
+  kind: z.enum(['line', 'words', 'choice']),
+  example: z.string(),
+  optional: z.literal(true).optional(),
+  options: z.array(OfferedChoice).optional(),
+});
+export type FormField = z.infer<typeof FormField>;
+
+/** Shown to one person at once, never through the outbox. Filled in it comes back as `measured` or `acted`. */
 export const Form = z.strictObject({
   ...mark,
   kind: z.literal('form'),
+  /** Of the open question, for a reading; else the act's name. */
   key: z.string(),
   to: z.string(),
-  wants: z.enum(['reading', 'advice', 'reason']),
+  form: FormName,
   title: words,
-  label: words,
-  example: z.string(),
+  fields: z.array(FormField).min(1).max(5),
 });
+export type Form = z.infer<typeof Form>;
+
+/** Private, to one person; answered at once where the platform waits for an answer. */
 export const Whisper = z.strictObject({ ...mark, kind: z.literal('whisper'), to: z.string(), words });
+export type Whisper = z.infer<typeof Whisper>;
+
 export const Amend = z.strictObject({
   ...mark,
   kind: z.literal('amend'),
   /** The question whose message changes: it loses its answers and shows what was said, and by whom. */
   key: z.string(),
+  /** Of that question. */
+  number: z.number().int(),
+  title: words,
   words,
+  /** Name of who answered; absent where nobody did. */
+  by: z.string().optional(),
 });
+
+/** Acts that menders can tap; `take-here`: the appliance is in front of them. */
+export const BenchAct = z.enum([
+  'card',
+  'take',
+  'take-here',
+  'advise',
+  'result',
+  'correct',
+  'clear',
+  'unflag',
+  'back',
+  'settle',
+]);
+export type BenchAct = z.infer<typeof BenchAct>;
+
+/**
+ * A case on the list of menders: one message in their channel, which a later one with the same key replaces. `alert`
+ * stands beside it, for a sign of danger, and is never replaced.
+ */
+export const Bench = z.strictObject({
+  ...mark,
+  kind: z.literal('bench'),
+  key: z.string(),
+  state: z.enum(['waiting', 'taken', 'left', 'alert']),
+  danger: z.boolean(),
+  /** What it is and why it is here, on one line each. */
+  title: words,
+  words,
+  /** When it was handed over, milliseconds. */
+  since: z.number().int(),
+  /** Markdown; empty for `alert` and `left`. */
+  card: z.string(),
+  acts: z.array(BenchAct),
+});
+export type Bench = z.infer<typeof Bench>;
 export const Remind = z.strictObject({
   ...mark,
   kind: z.literal('remind'),
@@ -165,5 +224,14 @@ export const Outbound = z.discriminatedUnion('kind', [
   Unremind,
   Handover,
   Settle,
+  Bench,
 ]);
 export type Outbound = z.infer<typeof Outbound>;
+
+/** The name under which a message can be changed later; null for what stands as it was said. */
+export const keyOf = (outbound: Outbound): string | null =>
+  outbound.kind === 'ask' || outbound.kind === 'bench' ? outbound.key : null;
+
+/** The name of the message that this one changes, where it was posted; null for what is new. */
+export const changes = (outbound: Outbound): string | null =>
+  outbound.kind === 'amend' || outbound.kind === 'bench' ? outbound.key : null;

@@ -1,4 +1,4 @@
-import type { Adapter } from '../shared/adapter.ts';
+import type { Adapter, Desk as Requests } from '../shared/adapter.ts';
 import type { Flow } from '../shared/flow.ts';
 import { type Cache, noCache } from './cache/cache.ts';
 import { openCache } from './cache/open-cache.ts';
@@ -7,17 +7,23 @@ import type { Settings } from './core/settings.ts';
 import type { Journal } from './journal/journal.ts';
 import { memoryJournal } from './journal/memory.ts';
 import { openJournal } from './journal/open-journal.ts';
+import { erase } from './keeping/erase.ts';
 import { sweep } from './keeping/retention.ts';
 import type { Notify } from './notice.ts';
 import { type OperationsServer, serveOperations } from './operations/http.ts';
 import { createMetrics } from './operations/metrics.ts';
 import type { StopStep } from './operations/shutdown.ts';
+import { keepDigest } from './runtime/digest.ts';
+import { usualManners } from './runtime/manners.ts';
+import { createRequests } from './runtime/requests.ts';
 import { createRuntime, type Runtime } from './runtime/runtime.ts';
 import { type Solver, workerSolver } from './runtime/solver.ts';
 
 /** A desk put together from its settings: journal, cache, runtime, and what its operator looks at. */
 export interface Desk {
   readonly runtime: Runtime;
+  /** What platforms may ask beside sending messages. */
+  readonly requests: Requests;
   readonly journal: Journal;
   /** What is to be done, in this order, when the program stops; the adapters stop first. */
   readonly stopping: readonly StopStep[];
@@ -31,6 +37,8 @@ export interface DeskOptions {
   readonly now: () => number;
   readonly moved: () => boolean;
   readonly log: Notify;
+  /** True for a desk on chat platforms: many people, and menders who want their list in the morning. */
+  readonly serves?: boolean;
 }
 
 /** How often settled cases are looked through for words that were kept long enough, and how many at once. */
@@ -38,7 +46,7 @@ const sweepEvery = 60 * 60_000;
 const sweepAtOnce = 100;
 
 /** What is kept in the cache is good for programs that fold events and make plans alike: raise it when one of them changes. */
-export const cacheVersion = '1';
+export const cacheVersion = '2';
 
 export async function openDesk(options: DeskOptions): Promise<Desk> {
   const { settings, core, flows, adapters, now, moved, log } = options;
@@ -48,7 +56,7 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     metrics.notify(notice);
   };
   const { journal, cache } = await openStores(settings, now, notify);
-  const solver: Solver | null = settings.http ? workerSolver() : null;
+  const solver: Solver | null = settings.http || options.serves ? workerSolver() : null;
   const runtime = createRuntime({
     journal,
     flows,
@@ -59,7 +67,27 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     notify,
     cache,
     ...(solver ? { solve: solver.solve } : {}),
+    ...(options.serves ? { manners: usualManners } : {}),
   });
+  const requests = createRequests({
+    journal,
+    settings: core,
+    caseOf: runtime.caseOf,
+    flowOf: runtime.flowOf,
+    erase: async (person) =>
+      (await erase(journal, person, { now, forgetCached: runtime.forgetCached })).touched.length,
+  });
+  const digest = options.serves
+    ? keepDigest({
+        journal,
+        desk: requests,
+        platforms: adapters.map(({ name }) => name),
+        community: core.community,
+        now,
+        notify,
+        wake: runtime.wake,
+      })
+    : null;
   const server = settings.http
     ? await serveOperations({
         ...settings.http,
@@ -76,7 +104,12 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
       })
     : null;
   const sweeping = keepSweeping(options, journal, runtime, notify);
-  return { runtime, journal, stopping: steps({ server, sweeping, runtime, solver, cache, journal }) };
+  return {
+    runtime,
+    requests,
+    journal,
+    stopping: steps({ server, sweeping, digest, runtime, solver, cache, journal }),
+  };
 }
 
 async function openStores(
@@ -122,17 +155,19 @@ function keepSweeping(
 function steps(parts: {
   readonly server: OperationsServer | null;
   readonly sweeping: NodeJS.Timeout;
+  readonly digest: { stop(): void } | null;
   readonly runtime: Runtime;
   readonly solver: Solver | null;
   readonly cache: Cache;
   readonly journal: Journal;
 }): StopStep[] {
-  const { server, sweeping, runtime, solver, cache, journal } = parts;
+  const { server, sweeping, digest, runtime, solver, cache, journal } = parts;
   return [
     {
       name: 'turns and deliveries',
       async run() {
         clearInterval(sweeping);
+        digest?.stop();
         await runtime.stop();
         await solver?.stop();
       },

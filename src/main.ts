@@ -178,13 +178,13 @@ async function chat(args: readonly string[]): Promise<number> {
     moved: clock.moved,
     log,
   });
-  const { runtime, stopping } = opened;
+  const { runtime, requests, stopping } = opened;
   const done = Promise.withResolvers<number>();
   const stop = onStop([{ name: 'the conversation', run: () => terminal.stop() }, ...stopping], {
     notify: log,
     exit: done.resolve,
   });
-  await terminal.start(runtime.receive);
+  await terminal.start(runtime.receive, requests);
   await Promise.race([terminal.ended, done.promise]);
   await stop.stop();
   return done.promise;

@@ -1,6 +1,8 @@
 /** What the tests use of the cephes library. Its own types are there, but its package does not lead to them. */
 declare module 'cephes' {
   const cephes: {
+    /** Resolves when the functions are there. */
+    readonly compiled: Promise<void>;
     /** The x with P(X ≤ x) = p for X ~ Beta(a, b). */
     incbi(a: number, b: number, p: number): number;
     /** P(X ≤ x) for X ~ Beta(a, b). */

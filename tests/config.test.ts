@@ -163,15 +163,24 @@ describe('the community file', () => {
   });
 
   it('holds no secrets, wherever somebody put them', () => {
-    const source = `${example}discord:\n  guild: "1"\n  bot_token: hunter2hunter2\nslack: { apps: [{ signingSecret: hunter2hunter2 }] }\n`;
+    const source = `${example}discord:\n  guild: "123456789012345678"\n  bot_token: hunter2hunter2\nslack: { signingSecret: hunter2hunter2 }\n`;
     expect(said(source)).toEqual([
+      expect.stringContaining('discord: unknown name'),
       expect.stringContaining('discord: this looks like a secret'),
-      expect.stringContaining('slack > apps > entry 1: this looks like a secret'),
+      expect.stringContaining('slack: unknown name'),
+      expect.stringContaining('slack: this looks like a secret'),
     ]);
   });
 
-  it('may hold the keys of the platforms, which their adapters read', () => {
-    expect(said(`${example}discord:\n  guild: "1"\n  roles: { mender: "2" }\n`)).toEqual([]);
+  it('may name the places of the platforms, and nothing that is no place', () => {
+    const places =
+      'discord: { guild: "123456789012345678", help_channels: [repairs], mender_roles: [menders] }\nslack: { mender_group: menders, moderator_group: [U1, U2] }\n';
+    expect(said(`${example}${places}`)).toEqual([]);
+    expect(said(`${example}discord:\n  guild: "1"\n`)).toEqual([expect.stringContaining('long number')]);
+    expect(said(`${example}slack: { mender_grup: menders }\n`)).toEqual([
+      expect.stringContaining('mender_group'),
+    ]);
+    expect(said(`${example}time_zone: Sallowford\n`)).toEqual([expect.stringContaining('time zone')]);
   });
 
   it('is refused when it is not YAML', () => {

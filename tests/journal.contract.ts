@@ -65,6 +65,36 @@ export function journalContract(name: string, make: () => Promise<Store>): void 
         'words' in outbound ? outbound.words : outbound.kind,
       );
 
+    describe('lists', () => {
+      test('the latest case at a place is the thread itself or the latest within it', async () => {
+        for (const thread of ['p:1', 'p:dm/1', 'p:dm/2', 'p:dm2/9'])
+          await append(turn({ inbound: 'a', thread, events: [noted(1)] }));
+        await append(
+          turn({ inbound: 'b', thread: 'p:dm/2', after: 1, events: [noted(2)], state: 'settled' }),
+        );
+        await append(turn({ inbound: 'a', thread: 'p:empty', outbound: [say('hello')] }));
+        expect(await journal.latest('p:1')).toEqual({ thread: 'p:1', settled: false });
+        expect(await journal.latest('p:dm')).toEqual({ thread: 'p:dm/2', settled: true });
+        expect(await journal.latest('p:empty')).toBeNull();
+        expect(await journal.latest('p:d')).toBeNull();
+        expect(await journal.latest('p')).toBeNull();
+      });
+
+      test('cases that people have are listed by platform, oldest first, and no others', async () => {
+        for (const [thread, state] of [
+          ['p:1', 'with people'],
+          ['p:2', 'asking'],
+          ['p:3', 'with people'],
+          ['q:1', 'with people'],
+        ] as const)
+          await append(turn({ inbound: 'a', thread, events: [noted(1)], state }));
+        expect(await journal.withPeople('p', 10)).toEqual(['p:1', 'p:3']);
+        expect(await journal.withPeople('p', 1)).toEqual(['p:1']);
+        await append(turn({ inbound: 'b', thread: 'p:1', after: 1, events: [noted(2)], state: 'settled' }));
+        expect(await journal.withPeople('p', 10)).toEqual(['p:3']);
+      });
+    });
+
     describe('events', () => {
       test('a thread nobody has written in has none', async () => {
         expect(await events('t')).toEqual([]);

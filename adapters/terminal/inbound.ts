@@ -98,9 +98,9 @@ export function hear(typed: string, scene: Scene): Heard {
   const answer = ask && !form ? chosen(line, ask) : null;
   if (ask && answer !== null) return message({ kind: 'chose', answer, of: ask.key });
   if (control) return message({ kind: 'asked', what: control });
-  if (form?.wants === 'advice') return message({ kind: 'acted', act: { what: 'advise', words: line } });
+  if (form?.form === 'advise') return message({ kind: 'acted', act: { what: 'advise', words: line } });
   // Anything else is said, so that "it smokes" is heard as what it is.
-  if ((form?.wants === 'reading' || ask?.reading) && looksLikeReading(line))
+  if ((form?.form === 'reading' || ask?.reading) && looksLikeReading(line))
     return message({ kind: 'measured', reading: line });
   const count = ask?.choices.length ?? 0;
   if (ask && !ask.reading && count > 0 && /^\d{1,3}$/.test(line))

@@ -144,10 +144,15 @@ function renderShow({ picture, alt }: Of<'show'>, page: Page): string[] {
 }
 
 function renderForm(form: Of<'form'>, page: Page): string[] {
-  const example = cleanLine(form.example);
   return stack([
     wrap(cleanLine(form.title), page.width).map((line) => bold(line, page.colour)),
-    wrap(`${cleanLine(form.label)}${example === '' ? '' : ` (for example: ${example})`}`, page.width),
+    form.fields.flatMap((field) => {
+      const example = cleanLine(field.example);
+      return wrap(
+        `${cleanLine(field.label)}${example === '' ? '' : ` (for example: ${example})`}`,
+        page.width,
+      );
+    }),
   ]);
 }
 
@@ -184,6 +189,7 @@ function body(outbound: Exclude<Outbound, Ask>, page: Page): string[] {
       return wrap(`If this window stays open, the desk comes back ${back}.`, width);
     }
     case 'unremind':
+    case 'bench':
       return [];
     case 'handover':
     case 'settle':

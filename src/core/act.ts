@@ -1,4 +1,5 @@
 import type { Unnumbered } from '../../shared/case.ts';
+import type { Flow } from '../../shared/flow.ts';
 import type { Act } from '../../shared/inbound.ts';
 import { Barrier } from '../../shared/outcome.ts';
 import type { Role } from '../../shared/person.ts';
@@ -11,12 +12,25 @@ import { levelOf, mayClear, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { parseReading } from './words/reading.ts';
 
+/** Acts for moderators alone. */
+const moderators: Partial<Record<Act['what'], string>> = {
+  correct: 'Only a moderator can correct an answer.',
+  clear: 'Only a moderator can clear a tier.',
+  unflag: 'Only a moderator can say that a sign of danger was looked into.',
+};
+
+/** Why somebody with these roles may not do this; null when they may. */
+export function mayAct(what: Act['what'], roles: readonly Role[]): string | null {
+  if (roles.includes('moderator')) return null;
+  return roles.includes('mender') ? (moderators[what] ?? null) : 'Only menders and moderators can do this.';
+}
+
 /** What menders and moderators do to a case. The role is checked here, for every act, whatever a platform has hidden. */
 export function act(view: View, act: Act, roles: readonly Role[], who: Who): Turn {
   const { kase, tables } = view;
   const whisper = (words: string): Turn => turn([], { kind: 'whisper', to: who.by, words });
-  const moderator = roles.includes('moderator');
-  if (!moderator && !roles.includes('mender')) return whisper('Only menders and moderators can do this.');
+  const refused = mayAct(act.what, roles);
+  if (refused !== null) return whisper(refused);
   const stopped = kase.flags.some((flag) => flag.sure);
 
   switch (act.what) {
@@ -39,7 +53,6 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
     case 'result':
       return result(view, act.step, act.answer, who, whisper);
     case 'correct': {
-      if (!moderator) return whisper('Only a moderator can correct an answer.');
       const old = kase.answers.findLast((a) => 'step' in a && a.step === act.step);
       if (!old) return whisper(`There is no answer about ${act.step} in this case.`);
       const corrected = result(view, act.step, act.answer, who, whisper);
@@ -51,7 +64,6 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
           );
     }
     case 'clear': {
-      if (!moderator) return whisper('Only a moderator can clear a tier.');
       if (act.reason.trim() === '') return whisper('Please say why: the reason stays with the case.');
       const level = levelOf(kase);
       if (!mayClear(level, act.tier)) {
@@ -69,7 +81,6 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
       );
     }
     case 'unflag':
-      if (!moderator) return whisper('Only a moderator can say that a sign of danger was looked into.');
       if (!kase.flags.some((flag) => flag.flag === act.flag))
         return whisper('There is no such sign of danger open.');
       if (act.reason.trim() === '')
@@ -115,8 +126,8 @@ function result(view: View, step: string, answer: string, who: Who, whisper: (wo
   const level = answererLevel(kase, who.by);
   const noted = (event: Unnumbered): Turn =>
     turn([event], say(`Noted by a mender: ${nameOf(step, tables.flow)}.`));
-  if (table.outcomes.includes(answer))
-    return noted({ ...who, level, kind: 'answered', step, outcome: answer });
+  const outcome = outcomeOf(answer, step, table.outcomes, tables.flow);
+  if (outcome !== null) return noted({ ...who, level, kind: 'answered', step, outcome });
   if (table.reading) {
     const { unit, current, min, max } = table.reading.model;
     const parsed = parseReading(answer, { unit, ...(current ? { current } : {}), min, max });
@@ -132,5 +143,24 @@ function result(view: View, step: string, answer: string, who: Who, whisper: (wo
     }
     return whisper(parsed.kind === 'unclear' ? parsed.why : `Please give a number in ${unit}.`);
   }
-  return whisper(`${nameOf(step, tables.flow)} has these answers: ${table.outcomes.join(', ')}.`);
+  const labels = labelsOf(step, tables.flow).map(({ label }) => `“${label}”`);
+  return whisper(`${nameOf(step, tables.flow)} has these answers: ${labels.join(', ')}.`);
+}
+
+const labelsOf = (step: string, flow: Flow): readonly { readonly id: string; readonly label: string }[] => {
+  const check = flow.checks.find(({ id }) => id === step);
+  return check?.outcomes ?? check?.reading?.bands ?? [];
+};
+
+/** An outcome by its id, its words, or its place among the answers; null where that names none. */
+function outcomeOf(answer: string, step: string, outcomes: readonly string[], flow: Flow): string | null {
+  if (outcomes.includes(answer)) return answer;
+  const plain = (words: string): string =>
+    words
+      .toLowerCase()
+      .replace(/[^\p{L}\p{N}]+/gu, ' ')
+      .trim();
+  const typed = plain(answer);
+  const matching = labelsOf(step, flow).filter(({ label }) => plain(label) === typed);
+  return matching.length === 1 ? (matching[0]?.id ?? null) : null;
 }

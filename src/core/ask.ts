@@ -15,8 +15,10 @@ type Body = Pick<Ask, 'phase' | 'title' | 'hazards' | 'how' | 'question' | 'choi
 
 const controls: Ask['controls'] = ['unsure', 'cannot', 'why', 'where', 'undo', 'person', 'stop'];
 
-/** `told`: the words of the glossary that it explains, for the first time in this case. */
-export function askMessage(
+export const askMessage = (...asked: Parameters<typeof asking>): Ask => asking(...asked).ask;
+
+/** The message, and which words of the glossary it explains for the first time in this case. */
+export function asking(
   question: Question,
   kase: Case,
   flow: Flow,
@@ -50,6 +52,9 @@ export const shownOf = (
   flow: Flow,
   settings: Settings,
 ): Pick<Ask, 'title' | 'question' | 'choices'> => bodyOf(question, kase, flow, settings);
+
+export const titleOf = (question: Question, kase: Case, flow: Flow, settings: Settings): string =>
+  shownOf(question, kase, flow, settings).title;
 
 /** Words of the flow's glossary that stand in these texts and were not explained in this case before. */
 function newWords(flow: Flow, kase: Case, texts: string): string[] {

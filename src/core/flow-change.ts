@@ -1,10 +1,11 @@
 import type { Answer, Case, Event, Question, Unnumbered } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Outbound } from '../../shared/outbound.ts';
-import { proofPoints } from './ask.ts';
+import { proofPoints, titleOf } from './ask.ts';
 import { answerWords } from './explain.ts';
 import { isNoGuide } from './no-guide.ts';
 import { isInside, powers } from './power.ts';
+import type { Settings } from './settings.ts';
 import { say, type Who } from './turn.ts';
 import { listWords, quoted } from './wording.ts';
 
@@ -157,7 +158,12 @@ export const closedBy = (before: Case): Question | null =>
   before.question !== null && before.question.kind !== 'flag' ? before.question : null;
 
 /** What is said of a correction; nothing where it makes no difference to the person. */
-export function flowChangeWords(before: Case, event: FlowChanged, flow: Flow): Outbound[] {
+export function flowChangeWords(
+  before: Case,
+  event: FlowChanged,
+  flow: Flow,
+  settings: Settings,
+): Outbound[] {
   const { world } = before;
   const closed = closedBy(before);
   const dropped = before.answers.filter(({ seq }) => event.dropped.includes(seq));
@@ -188,7 +194,15 @@ export function flowChangeWords(before: Case, event: FlowChanged, flow: Flow): O
   );
   return [
     ...(closed
-      ? [{ kind: 'amend' as const, key: closed.key, words: 'Not asked any more: the instructions changed.' }]
+      ? [
+          {
+            kind: 'amend' as const,
+            key: closed.key,
+            number: before.asked,
+            title: titleOf(closed, before, flow, settings),
+            words: 'Not asked any more: the instructions changed.',
+          },
+        ]
       : []),
     say(words.join(' '), [...new Set(dropped.map((answer) => answerWords(answer, flow)))]),
   ];

@@ -51,6 +51,7 @@ export function emptyCase(id: string): Case {
     rest: null,
     stuck: 0,
     handover: null,
+    spoke: null,
     advice: [],
     outcome: null,
     opened: 0,
@@ -183,7 +184,13 @@ function afterHappening(kase: Case, event: Happening): Case {
       };
     }
     case 'noted':
-      return { ...kase, words: spoken(kase.words, event.words) };
+      return {
+        ...kase,
+        words: spoken(kase.words, event.words),
+        spoke: { by: event.by, at: event.at },
+        handover:
+          kase.handover && event.by === kase.asker ? { ...kase.handover, heard: true } : kase.handover,
+      };
     case 'photographed':
       return { ...kase, photos: [...kase.photos, ...event.references] };
     case 'proposed':
@@ -332,7 +339,14 @@ function afterHappening(kase: Case, event: Happening): Case {
         stopped: false,
         question: null,
         rest: null,
-        handover: { reason: event.reason, danger: event.danger, at: event.at, next: event.next, taken: null },
+        handover: {
+          reason: event.reason,
+          danger: event.danger,
+          at: event.at,
+          next: event.next,
+          taken: null,
+          heard: false,
+        },
         world: unseen(world),
       };
     case 'taken':
@@ -345,7 +359,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         outcome: null,
         hands: event.hands ? event.by : kase.hands,
         handover: {
-          ...(kase.handover ?? { reason: 'asked', danger: false, at: event.at, next: null }),
+          ...(kase.handover ?? { reason: 'asked', danger: false, at: event.at, next: null, heard: false }),
           taken: event.by,
         },
         world: unseen(world),

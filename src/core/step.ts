@@ -2,7 +2,8 @@ import type { Case, Event, Question, Unnumbered } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
-import { askMessage } from './ask.ts';
+import { asking, askMessage } from './ask.ts';
+import { benchMessages } from './bench.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
 import { closedBy, flowChangeWords, flowEvents } from './flow-change.ts';
@@ -82,7 +83,7 @@ export function step(
       const refusal = gate(question, now, flow, inbound.at, demonstration);
       if (refusal === null) {
         const plan = question.kind === 'flag' ? null : figures(view);
-        const { ask, told } = askMessage(question, now, flow, settings, plan, notesFor(question, view));
+        const { ask, told } = asking(question, now, flow, settings, plan, notesFor(question, view));
         outbound.push(...happen([{ ...desk, kind: 'put', question, told }]), ask);
         break;
       }
@@ -99,6 +100,7 @@ export function step(
   if (asksAgain && now.question !== null && now.question.key === kase.question?.key) {
     outbound.push(...repeated(at(now), now.question));
   }
+  if (events.length > 0) outbound.push(...benchMessages(kase, at(now), events));
   const marked = now.demonstration
     ? outbound.map((one) => ({ ...one, mark: 'demonstration' as const }))
     : outbound;
@@ -113,7 +115,7 @@ function notesFor(question: Question, view: View): string[] {
 /** The open question once more, unless it counts as powered by now and would have to be prepared anew. */
 function repeated(view: View, question: Question): Outbound[] {
   const { kase, tables, settings, at, demonstration } = view;
-  const { ask } = askMessage(
+  const ask = askMessage(
     question,
     kase,
     tables.flow,
@@ -159,7 +161,7 @@ function eventsOf(
 function announced(event: Event, before: Case, view: View): Outbound[] {
   switch (event.kind) {
     case 'flow-changed':
-      return flowChangeWords(before, event, view.tables.flow);
+      return flowChangeWords(before, event, view.tables.flow, view.settings);
     case 'rested':
       return [
         say(

@@ -3,6 +3,7 @@ import type { Act, Control, Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { act } from './act.ts';
 import { answerChoice, answerReading, answerSetAside, choicesOf } from './answer.ts';
+import { titleOf } from './ask.ts';
 import { cardMessage } from './card.ts';
 import {
   answersShown,
@@ -14,6 +15,7 @@ import {
   where,
   why,
 } from './explain.ts';
+import { formFor } from './forms.ts';
 import { reopened } from './history.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
@@ -23,7 +25,7 @@ import { coversOff, personOf } from './safety.ts';
 import { flagEvents } from './stop-everything.ts';
 import { deskId, say, type Turn, turn, type Who } from './turn.ts';
 import { inline, minutesWords, stillOpen } from './wording.ts';
-import { interpret } from './words/interpret.ts';
+import { interpret, type Meaning } from './words/interpret.ts';
 import { recognise } from './words/recognise.ts';
 import { readRedFlags } from './words/red-flags.ts';
 
@@ -47,14 +49,7 @@ export function take(view: View, inbound: Inbound): Turn {
   if (flags.events.length > 0) return flags;
 
   const counted = opens || desk || counts(kase, inbound);
-  if (!counted) {
-    return turn([], {
-      kind: 'whisper',
-      to: inbound.by.id,
-      words:
-        'Thank you for helping. In this case only the owner and the menders answer, so I do not count this one.',
-    });
-  }
+  if (!counted) return passedBy(view, inbound);
   const turned = taken(view, inbound, who);
   // Nothing is stopped in a settled case, but what to do about danger is said all the same.
   return kase.state === 'settled'
@@ -71,9 +66,32 @@ const whoOf = (inbound: Inbound): Who => ({
 const join = (before: readonly Unnumbered[], after: Turn): Turn =>
   turn([...before, ...after.events], ...after.outbound);
 
+/** Others are thanked where they meant to answer. What people say among themselves is theirs. */
+function passedBy(view: View, inbound: Inbound): Turn {
+  if (inbound.kind === 'changed' || inbound.kind === 'photo') return turn([]);
+  if (inbound.kind === 'said' && (inbound.aside || !readsAsAnswer(view, inbound.words))) return turn([]);
+  return turn([], {
+    kind: 'whisper',
+    to: inbound.by.id,
+    words:
+      'Thank you for helping. In this case only the owner and the menders answer, so I do not count this one.',
+  });
+}
+
+/** Whether words can be read as an answer to what is open. */
+function readsAsAnswer({ kase, tables, settings }: View, words: string): boolean {
+  const { question } = kase;
+  if (!question) return false;
+  const choices = choicesOf(question, kase, tables.flow, settings);
+  const { kind } = interpret(words, question, choices, kase, tables.flow);
+  return kind !== 'nothing' && kind !== 'change';
+}
+
 /** All that the desk tells itself. Whoever else comes by its name is a stranger. */
 const fromDesk = (inbound: Inbound): boolean =>
   inbound.kind === 'rang' ||
+  // Whoever's doing it was, a thread that is gone is gone.
+  (inbound.kind === 'changed' && inbound.what === 'gone' && inbound.by.id !== deskId) ||
   (inbound.kind === 'changed' && inbound.what === 'undelivered' && inbound.by.id === deskId);
 
 /** The asker, whoever holds the appliance, and people with a role. */
@@ -155,7 +173,7 @@ function taken(view: View, inbound: Inbound, who: Who): Turn {
     case 'opened':
       return kase.asker === '' ? turn(openedEvents(view, inbound, who)) : said(view, inbound.words, who);
     case 'said':
-      return said(view, inbound.words, who);
+      return inbound.aside ? overheard(inbound.words, who) : said(view, inbound.words, who);
     case 'chose':
       return chose(view, inbound.answer, inbound.of, who);
     case 'measured':
@@ -169,6 +187,8 @@ function taken(view: View, inbound: Inbound, who: Who): Turn {
       return asked(view, inbound.what, who);
     case 'acted':
       return act(view, inbound.act satisfies Act, inbound.by.roles, who);
+    case 'wanted':
+      return turn([], formFor(view, inbound.form, inbound.of, inbound.by.roles, who));
     case 'rang':
       return rang(kase, inbound.key, who);
     case 'changed':
@@ -208,24 +228,41 @@ function elsewhere(view: View): Turn | null {
   }
 }
 
+/** What is written while people have it is for them; the owner is told so once, and nobody else. */
+function whenElsewhere(view: View, who: Who): Turn | null {
+  const { kase } = view;
+  const told = kase.state === 'with people' && (who.by !== kase.asker || kase.handover?.heard === true);
+  return told ? turn([]) : elsewhere(view);
+}
+
 function chose(view: View, answer: string, of: string | undefined, who: Who): Turn {
   const { kase, tables, settings } = view;
   const without = outdated(view) ?? idle(view) ?? waking(view, who);
   if (without) return without;
   const { question } = kase;
   if (!question) return turn([], noQuestion);
-  if (of !== undefined && of !== question.key) return turn([], tooLate);
-  return answered(view, answerChoice(kase, question, answer, who, tables.flow, settings));
+  if (of !== undefined && of !== question.key) return turn([], tooLate(who));
+  return answered(view, answerChoice(kase, question, answer, who, tables.flow, settings), who);
 }
 
 /** The message that was answered loses its buttons and shows what was said. Danger is told before that. */
-function answered(view: View, result: Turn): Turn {
-  const { question } = view.kase;
+function answered(view: View, result: Turn, who: Who): Turn {
+  const { kase, tables, settings } = view;
+  const { question } = kase;
   const words = result.events.reduce<string | null>((so, event) => saidBy(event, view) ?? so, null);
   if (!question || words === null) return result;
   const warnings = result.outbound.filter((one) => one.kind === 'warn');
   const others = result.outbound.filter((one) => one.kind !== 'warn');
-  return turn(result.events, ...warnings, { kind: 'amend', key: question.key, words }, ...others);
+  const name = personOf(kase, who.by)?.name;
+  const amend: Outbound = {
+    kind: 'amend',
+    key: question.key,
+    number: kase.asked,
+    title: titleOf(question, kase, tables.flow, settings),
+    words,
+    ...(name ? { by: name } : {}),
+  };
+  return turn(result.events, ...warnings, amend, ...others);
 }
 
 /** An answer's event in words; null for what is no answer. Of several, the last says most. */
@@ -256,31 +293,37 @@ const outdated = ({ corrected }: View): Turn | null =>
     ? turn([], say('I did not count that as an answer, because the question was changed just now.'))
     : null;
 
-const tooLate = say(
-  'That question is no longer open, so I did not count the answer. “Undo” takes the last answer back.',
-);
+const tooLate = ({ by }: Who): Outbound => ({
+  kind: 'whisper',
+  to: by,
+  words: 'That question is no longer open, so I did not count the answer. “Undo” takes the last answer back.',
+});
 
 function measured(view: View, reading: string, of: string | undefined, who: Who): Turn {
   const { kase, tables } = view;
   const without = outdated(view) ?? idle(view) ?? waking(view, who);
   if (without) return without;
   if (!kase.question) return turn([], say('I am not waiting for a number just now.'));
-  if (of !== undefined && of !== kase.question.key) return turn([], tooLate);
-  return answered(view, answerReading(kase, kase.question, reading, who, tables.flow));
+  if (of !== undefined && of !== kase.question.key) return turn([], tooLate(who));
+  return answered(view, answerReading(kase, kase.question, reading, who, tables.flow), who);
 }
+
+/** Said to somebody else: kept for the job card, and not answered. */
+const overheard = (words: string, who: Who): Turn => turn(noteOf(words, who));
+
+/** A number that answers nothing tells nobody anything later. */
+const noteOf = (words: string, who: Who): Unnumbered[] =>
+  /\p{L}/u.test(words) ? [{ ...who, kind: 'noted', words: words.slice(0, 2000) }] : [];
 
 function said(view: View, words: string, who: Who): Turn {
   const { kase, tables, settings } = view;
-  // A number that answers nothing tells nobody anything later.
-  const note: Unnumbered[] = !/\p{L}/u.test(words)
-    ? []
-    : [{ ...who, kind: 'noted', words: words.slice(0, 2000) }];
+  const note = noteOf(words, who);
   const choices = kase.question ? choicesOf(kase.question, kase, tables.flow, settings) : [];
-  const meaning = interpret(words, kase.question, choices, kase, tables.flow);
+  const meaning = doubtful(interpret(words, kase.question, choices, kase, tables.flow), kase, who);
   if (meaning.kind === 'control') return asked(view, meaning.control, who);
   if (meaning.kind === 'alarm')
     return kase.state === 'settled' ? (elsewhere(view) as Turn) : turn([{ ...who, kind: 'alarmed' }]);
-  const without = idle(view);
+  const without = kase.question === null ? whenElsewhere(view, who) : null;
   if (without) return join(note, without);
   if (meaning.kind === 'change' && kase.state !== 'with people' && !kase.stopped)
     return change(view, meaning.place, who);
@@ -288,7 +331,7 @@ function said(view: View, words: string, who: Who): Turn {
   if (wake) return join(note, wake);
   // People talk among themselves while a doubt is open.
   const answers = meaning.kind === 'choice' || meaning.kind === 'confirm';
-  if (kase.state === 'with people' && !answers) return join(note, elsewhere(view) as Turn);
+  if (kase.state === 'with people' && !answers) return join(note, whenElsewhere(view, who) as Turn);
   const { question } = kase;
 
   switch (meaning.kind) {
@@ -309,7 +352,7 @@ function said(view: View, words: string, who: Who): Turn {
       // Whether there was danger is never guessed at.
       if (!meaning.sure && question?.kind === 'flag') break;
       const label = choices.find((choice) => choice.id === meaning.id)?.label ?? meaning.id;
-      if (!meaning.sure && decides(view, meaning.id)) {
+      if (!meaning.sure && (amongThemselves(kase, who) || decides(view, meaning.id))) {
         return join(
           [...note, { ...who, kind: 'guessed', answer: meaning.id }],
           turn([], say(`I read that as: “${label}”. Is that right? Say yes, or choose an answer.`)),
@@ -331,11 +374,24 @@ function said(view: View, words: string, who: Who): Turn {
   }
   if (words.trim() === '')
     return turn([], say('That was empty. Please choose one of the answers, or write a few words.'));
+  // People who talk among themselves are left alone; somebody else's remark is kept for the job card.
+  if (amongThemselves(kase, who) || (who.by !== kase.asker && who.by !== kase.hands))
+    return turn([...note, ...lapsed(kase, who)]);
   const proposed = question?.kind === 'complaint' ? proposals(view, words) : [];
   return proposed.length > 0
     ? turn([...note, { ...who, kind: 'proposed', complaints: proposed }])
     : turn([...note, ...lapsed(kase, who)], notUnderstood(view, words, choices));
 }
+
+/** So long after somebody else's words, what is said may be meant for them, milliseconds. */
+const replyWithin = 10 * 60_000;
+
+const amongThemselves = ({ spoke }: Case, { by, at }: Who): boolean =>
+  spoke !== null && spoke.by !== by && at - spoke.at < replyWithin;
+
+/** A bare "yes" may answer what somebody else has just asked: it is asked back. */
+const doubtful = (meaning: Meaning, kase: Case, who: Who): Meaning =>
+  meaning.kind === 'choice' && amongThemselves(kase, who) ? { ...meaning, sure: false } : meaning;
 
 /** Denied or passed over, a guess is over: a "yes" later on is not about it. An empty answer stands for none. */
 const lapsed = (kase: Case, who: Who): Unnumbered[] =>
@@ -437,7 +493,7 @@ function asked(view: View, control: Control, who: Who): Turn {
       const without = outdated(view) ?? idle(view) ?? waking(view, who);
       if (without) return without;
       return kase.question
-        ? answered(view, answerSetAside(kase, kase.question, control, who, tables.flow))
+        ? answered(view, answerSetAside(kase, kase.question, control, who, tables.flow), who)
         : turn([], noQuestion);
     }
     default:
@@ -488,12 +544,14 @@ function rang(kase: Case, key: string, who: Who): Turn {
 function changed(view: View, inbound: Extract<Inbound, { kind: 'changed' }>, who: Who): Turn {
   switch (inbound.what) {
     case 'edited':
-      return turn(
-        [],
-        say(
-          'I saw that you changed a message. I count only what is said new: please choose an answer, or say “change” with its number.',
-        ),
-      );
+      return readsAsAnswer(view, inbound.words ?? '')
+        ? turn(
+            [],
+            say(
+              'I saw that you changed a message. I count only what is said new: please choose an answer, or say “change” with its number.',
+            ),
+          )
+        : turn([]);
     case 'deleted':
       return turn([]);
     case 'gone':

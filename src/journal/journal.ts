@@ -5,7 +5,7 @@ import type { Outbound } from '../../shared/outbound.ts';
  * The ports of the journal: what happened, kept; the truth from which a case is rebuilt. All of it is plain data, and one
  * contract (`tests/journal.contract.ts`) holds for every implementation.
  */
-export interface Journal extends CaseLog, Outbox, Timers, Keeping {
+export interface Journal extends CaseLog, Outbox, Timers, Lists, Keeping {
   /** Writes what is still held back, gives back what this instance had claimed, and closes. */
   close(): Promise<void>;
 }
@@ -124,6 +124,14 @@ export interface Timer {
   readonly thread: string;
   readonly key: string;
   readonly due: number;
+}
+
+/** Cases by where they are and how they stand. */
+export interface Lists {
+  /** The latest case of the thread `place`, or of one whose name is `place`, a slash and more; null where there is none. */
+  latest(place: string): Promise<{ readonly thread: string; readonly settled: boolean } | null>;
+  /** Threads of a platform whose cases people have, oldest case first. */
+  withPeople(platform: string, limit: number): Promise<readonly string[]>;
 }
 
 /** What is kept of people, and for how long. */

@@ -1,4 +1,5 @@
 import type { CaseState, Event } from '../../shared/case.ts';
+import { keyOf } from '../../shared/outbound.ts';
 import { personal, withoutPersonal } from '../core/personal.ts';
 import { claimAge, type Journal, type Mark, platformOf, type Waiting } from './journal.ts';
 import { timersOf } from './turn-timers.ts';
@@ -104,7 +105,8 @@ export function memoryJournal(
       const messages = outbound.map((one, i): Message => {
         const n = log.sent + 1 + i;
         const id = JSON.stringify([thread, n]);
-        if (one.kind === 'ask') log.keyOf.set(id, one.key);
+        const key = keyOf(one);
+        if (key !== null) log.keyOf.set(id, key);
         return { id, outbound: one, tries: 0, since: now(), n, next: 0, aside: false };
       });
       log.sent += messages.length;
@@ -186,6 +188,18 @@ export function memoryJournal(
         timer.claimedUntil = now() + claimAge;
         return { thread, key, due: timer.due };
       });
+    },
+    async latest(place) {
+      const found = [...logs].findLast(
+        ([thread, { events }]) => events.length > 0 && (thread === place || thread.startsWith(`${place}/`)),
+      );
+      return found ? { thread: found[0], settled: found[1].state === 'settled' } : null;
+    },
+    async withPeople(platform, limit) {
+      return [...logs]
+        .filter(([thread, { state }]) => state === 'with people' && platformOf(thread) === platform)
+        .map(([thread]) => thread)
+        .slice(0, limit);
     },
     async nextDue() {
       const all = [...logs.values()].flatMap(({ timers }) => [...timers.values()].map(({ due }) => due));

@@ -340,6 +340,34 @@ export async function sqlJournal(options: SqlJournalOptions): Promise<SqlJournal
         .map(({ thread, key, due }) => ({ thread: uncell(thread), key: uncell(key), due }))
         .sort((a, b) => a.due - b.due);
     },
+    async latest(place) {
+      // A slash is followed by "0" in the order of characters, so this is all that begins with the place and a slash.
+      const row = await db
+        .selectFrom('cases')
+        .select(['thread', 'state'])
+        .where('seq', '>', 0)
+        .where((is) =>
+          is.or([
+            is('thread', '=', cell(place)),
+            is.and([is('thread', '>', `${cell(place)}/`), is('thread', '<', `${cell(place)}0`)]),
+          ]),
+        )
+        .orderBy('id', 'desc')
+        .limit(1)
+        .executeTakeFirst();
+      return row ? { thread: uncell(row.thread), settled: row.state === 'settled' } : null;
+    },
+    async withPeople(platform, limit) {
+      const rows = await db
+        .selectFrom('cases')
+        .select('thread')
+        .where('state', '=', 'with people')
+        .where('platform', '=', cell(platform))
+        .orderBy('id')
+        .limit(limit)
+        .execute();
+      return rows.map(({ thread }) => uncell(thread));
+    },
     async nextDue() {
       const row = await db
         .selectFrom('timers')

@@ -1,5 +1,6 @@
 import { sql, type Transaction } from 'kysely';
 import type { Event } from '../../shared/case.ts';
+import { keyOf } from '../../shared/outbound.ts';
 import type { Cell, Engine } from './engine.ts';
 import { type Appended, type JournalTurn, type Mark, platformOf, type Waiting } from './journal.ts';
 import { cell, messageId, placeOfMessage } from './names.ts';
@@ -67,7 +68,7 @@ export function turnWriter({ engine, owner, now, newId, newLease }: TurnWriterOp
         if (person !== null) people.set(JSON.stringify([person, kase.id]), [cell(person), kase.id]);
       }
       const messages = turn.outbound.map((outbound, i): Waiting => {
-        const key = outbound.kind === 'ask' ? outbound.key : null;
+        const key = keyOf(outbound);
         const n = kase.sent + 1 + i;
         outbox.push([kase.id, n, key === null ? null : cell(key), JSON.stringify(outbound), now()]);
         return { id: messageId(kase.id, n, key !== null), outbound, tries: 0, since: now() };

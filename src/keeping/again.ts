@@ -1,4 +1,6 @@
 import type { Case, Unnumbered } from '../../shared/case.ts';
+import type { Outbound } from '../../shared/outbound.ts';
+import { leftMessage } from '../core/bench.ts';
 import { emptyCase, fold, number } from '../core/reduce.ts';
 import type { CaseLog } from '../journal/journal.ts';
 
@@ -30,10 +32,16 @@ export async function happen(
       inbound,
       after: kase.seq,
       events,
-      outbound: over ? [{ kind: 'unremind', key: over.key }] : [],
+      outbound: [...(over ? [{ kind: 'unremind' as const, key: over.key }] : []), ...offTheList(kase, after)],
       state: after.state,
     });
     if (kind !== 'conflict') return kind === 'done';
   }
   throw new Error(`The case of thread ${thread} kept changing; nothing was written to it.`);
 }
+
+/** A case that people had and have no more leaves their list, with the words that stood there. */
+const offTheList = (before: Case, after: Case): Outbound[] =>
+  before.state === 'with people' && before.handover !== null && after.state !== 'with people'
+    ? [leftMessage(after, before.handover, 'A case')]
+    : [];

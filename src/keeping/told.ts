@@ -63,6 +63,8 @@ export function messageLines(one: Outbound): string[] {
       return [`> to people (${one.reason}${one.danger ? ', danger' : ''}): ${one.words}`];
     case 'settle':
       return [`> ${one.outcome}: ${one.words}`];
+    case 'bench':
+      return [`(to menders, ${one.state}${one.danger ? ', danger' : ''}) ${one.title}. ${one.words}`];
     default:
       return one satisfies never;
   }

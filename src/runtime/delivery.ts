@@ -1,5 +1,5 @@
 import { type Adapter, DeliveryFailure } from '../../shared/adapter.ts';
-import type { Outbound } from '../../shared/outbound.ts';
+import { changes, keyOf, type Outbound } from '../../shared/outbound.ts';
 import { boundedMap } from '../cache/bounded-map.ts';
 import {
   type Appended,
@@ -172,16 +172,19 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
   ): Promise<number | null> {
     const { id, outbound } = message;
     try {
-      const amends = outbound.kind === 'amend' ? await referenceOf(thread, outbound.key) : null;
+      const changed = changes(outbound);
+      const amends = changed === null ? null : await referenceOf(thread, changed);
       passing('send:before');
       const reference = await answered(
-        adapter.deliver({ id, thread, outbound, ...(amends === null ? {} : { amends }) }),
+        // Where there was nothing to post, there is nothing to change.
+        adapter.deliver({ id, thread, outbound, ...(amends ? { amends } : {}) }),
         answerWithin,
       );
       passing('send:after');
       failing.delete(thread);
       posted.set(id, reference);
-      if (outbound.kind === 'ask') recent.set(recentKey(thread, outbound.key), reference);
+      const key = keyOf(outbound);
+      if (key !== null) recent.set(recentKey(thread, key), reference);
       await outbox.delivered(id, reference);
       passing('mark:after');
       notify({ kind: 'delivered', thread, outbound: outbound.kind, waited: now() - message.since });

@@ -1,4 +1,4 @@
-import type { Adapter, Receive, Received } from '../../shared/adapter.ts';
+import type { Adapter, Answer, Receive, Received } from '../../shared/adapter.ts';
 import type { Case } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
@@ -12,6 +12,7 @@ import { type Journal, platformOf, type Timer } from '../journal/journal.ts';
 import type { Notify } from '../notice.ts';
 import { createDeliveries } from './delivery.ts';
 import { liveCases } from './live-cases.ts';
+import { type Manners, tooMuch } from './manners.ts';
 import { createPlans, type Solve } from './plans.ts';
 import { solveHere } from './solver.ts';
 
@@ -21,6 +22,10 @@ export interface Runtime {
   readonly receive: Receive;
   /** Rings every timer that is due by now. */
   ring(): Promise<void>;
+  /** The flow that a case follows, as it is now. */
+  flowOf(kase: Case): Flow;
+  /** Something waits for delivery in a thread that no turn of this desk has told of. */
+  wake(thread: string): void;
   /** The case of a thread as its events tell it. */
   caseOf(thread: string): Promise<Case>;
   /** What this instance remembers of a case, in memory and in the cache, is dropped. */
@@ -51,6 +56,8 @@ export interface RuntimeOptions {
   readonly cache?: Cache;
   readonly solve?: Solve;
   readonly chance?: () => number;
+  /** What one person may send; absent: as much as they like. */
+  readonly manners?: Manners;
   /** Messages that may wait at the same time, in all and in one thread. */
   readonly room?: { readonly all: number; readonly thread: number };
   /** The journal's: how long a claim counts, milliseconds. */
@@ -71,6 +78,9 @@ const tellBusyEvery = 30_000;
 const busyWords =
   'There is more to do here than I can answer just now. I did not take that in: please send it again in a minute.';
 
+const slowerWords =
+  'That was a lot at once, and I could not take this one in. Please wait a few seconds and send it again.';
+
 export function createRuntime(options: RuntimeOptions): Runtime {
   const { journal, flows, settings, adapters, notify, now } = options;
   const cache = options.cache ?? noCache;
@@ -79,6 +89,7 @@ export function createRuntime(options: RuntimeOptions): Runtime {
   const cases = liveCases(journal, cache);
   const plans = createPlans({ settings, cache, solve: options.solve ?? solveHere, notify });
   const platforms = adapters.map(({ name }) => name);
+  const rude = options.manners ? tooMuch(options.manners, options.machine ?? now) : () => false;
   /** The work under way in each thread: the next message waits for it. */
   const queues = new Map<string, { readonly last: Promise<unknown>; count: number }>();
   let waiting = 0;
@@ -113,18 +124,23 @@ export function createRuntime(options: RuntimeOptions): Runtime {
     return turn;
   }
 
-  async function receive(inbound: Inbound): Promise<Received> {
+  async function receive(inbound: Inbound, answer?: (one: Answer) => void): Promise<Received> {
     const { thread } = inbound;
     if (stopped) return 'busy';
-    if (waiting >= space.all || (queues.get(thread)?.count ?? 0) >= space.thread) {
+    if (rude(inbound)) {
       notify({ kind: 'turn', thread, inbound: inbound.kind, result: 'busy', took: 0 });
-      tellBusy(inbound);
+      answer?.({ kind: 'whisper', to: inbound.by.id, words: slowerWords });
       return 'busy';
     }
-    return queued(thread, () => turn(inbound));
+    if (waiting >= space.all || (queues.get(thread)?.count ?? 0) >= space.thread) {
+      notify({ kind: 'turn', thread, inbound: inbound.kind, result: 'busy', took: 0 });
+      tellBusy(inbound, answer);
+      return 'busy';
+    }
+    return queued(thread, () => turn(inbound, answer));
   }
 
-  async function turn(inbound: Inbound): Promise<Received> {
+  async function turn(inbound: Inbound, answer?: (one: Answer) => void): Promise<Received> {
     const { thread } = inbound;
     const began = performance.now();
     const told = (result: 'taken' | 'seen'): Received => {
@@ -139,12 +155,13 @@ export function createRuntime(options: RuntimeOptions): Runtime {
         const { events, outbound, after } = await plans.decided(flow, (given) =>
           step(kase, inbound, flow, given),
         );
+        const privately = answer ? outbound.filter(isAnswer) : [];
         const appended = await journal.append({
           thread,
           inbound: inbound.id,
           after: kase.seq,
           events,
-          outbound,
+          outbound: answer ? outbound.filter((one) => !isAnswer(one)) : outbound,
           state: after.state,
           ...(inbound.kind === 'rang' ? { rung: inbound.key } : {}),
         });
@@ -153,6 +170,7 @@ export function createRuntime(options: RuntimeOptions): Runtime {
           deliveries.wake(thread);
           return told('seen');
         }
+        for (const one of privately) answer?.(one);
         cases.moved(thread, { kase: after, mark: appended.mark ?? live.mark });
         deliveries.hand(thread, appended);
         return told('taken');
@@ -177,7 +195,7 @@ export function createRuntime(options: RuntimeOptions): Runtime {
 
   /** People look at a case in which something could not be said; a change to an old message is not worth it. */
   function undeliverable(thread: string, id: string, outbound: Outbound): void {
-    if (outbound.kind === 'amend' || outbound.kind === 'remind' || outbound.kind === 'unremind') return;
+    if (['amend', 'bench', 'remind', 'unremind'].includes(outbound.kind)) return;
     queued(thread, () =>
       turn({
         kind: 'changed',
@@ -192,7 +210,11 @@ export function createRuntime(options: RuntimeOptions): Runtime {
   }
 
   /** Outside the outbox, and not for sure: it is no part of the case. */
-  function tellBusy({ thread, by, id }: Inbound): void {
+  function tellBusy({ thread, by, id }: Inbound, answer?: (one: Answer) => void): void {
+    if (answer) {
+      answer({ kind: 'whisper', to: by.id, words: busyWords });
+      return;
+    }
     const at = now();
     if (at - (toldBusy.get(thread) ?? 0) < tellBusyEvery) return;
     toldBusy.set(thread, at);
@@ -268,6 +290,8 @@ export function createRuntime(options: RuntimeOptions): Runtime {
   return {
     receive,
     ring,
+    flowOf,
+    wake: (thread) => deliveries.wake(thread),
     caseOf: async (thread) => (await cases.current(thread)).kase,
     forgetCached: (thread) => cases.drop(thread),
     idle,
@@ -282,3 +306,7 @@ export function createRuntime(options: RuntimeOptions): Runtime {
     },
   };
 }
+
+/** What is for one person, at once. */
+const isAnswer = (outbound: Outbound): outbound is Answer =>
+  outbound.kind === 'whisper' || outbound.kind === 'form';

@@ -66,7 +66,7 @@ test('a button of an old message is not counted, and the open question stays', (
   expect(talk.read()).toMatchInlineSnapshot(`
     "
     09:00 Ada: [no]
-        That question is no longer open, so I did not count the answer. “Undo” takes the last answer back.
+        (to asker alone) That question is no longer open, so I did not count the answer. “Undo” takes the last answer back.
     09:00 Ada: [no]
         = Turn the knob: No, it is stuck
         ? Set volume and band: Does it work now?

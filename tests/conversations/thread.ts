@@ -192,6 +192,8 @@ function shown(one: Outbound): string[] {
       return [line(`(picture) ${one.alt}`)];
     case 'form':
       return [line(`(form) ${one.title}`)];
+    case 'bench':
+      return [];
     default:
       return one satisfies never;
   }

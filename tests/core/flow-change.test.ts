@@ -178,7 +178,7 @@ describe('what is said', () => {
       .corrects({ ...radio, version: 2 })
       .as(asker)
       .says('smoke is coming out of it');
-    expect(talk.sent.map(({ kind }) => kind)).toEqual(['warn', 'amend', 'say', 'handover']);
+    expect(talk.sent.map(({ kind }) => kind)).toEqual(['warn', 'amend', 'say', 'handover', 'bench', 'bench']);
   });
 
   test('tells of what a look left changed, when nobody can say any more how to put it back', () => {

@@ -524,7 +524,7 @@ describe('signs of danger', () => {
     ['I smell gas', 'gas'],
   ])('“%s” stops everything: the instruction first, then people', (words, flag) => {
     const talk = start(words);
-    expect(talk.sent.map(({ kind }) => kind)).toEqual(['warn', 'handover']);
+    expect(talk.sent.map(({ kind }) => kind)).toEqual(['warn', 'handover', 'bench', 'bench']);
     expect(talk.sent[0]).toMatchObject({ flag, word: 'DANGER' });
     expect(talk.sent[1]).toMatchObject({ danger: true, reason: 'red-flag' });
     expect(talk.kase.question).toBeNull();
@@ -564,7 +564,7 @@ describe('signs of danger', () => {
     const talk = start('it hums');
     talk.as(people.asker).says('maybe it smoked a little?');
     talk.as(people.asker).taps('yes');
-    expect(talk.sent.map(({ kind }) => kind)).toEqual(['warn', 'handover']);
+    expect(talk.sent.map(({ kind }) => kind)).toEqual(['warn', 'handover', 'bench', 'bench']);
   });
 
   test('the danger button asks what happened, and a guess meanwhile does not answer it', () => {

@@ -436,14 +436,21 @@ describe('restoring', () => {
   test('finds every bit that is not as it was written', async () => {
     const whole = await readFile(file('cases'));
     // The first ten bytes are gzip's own (RFC 1952): its date and system may say anything.
+    let padding = 0;
     for (let at = 10; at < whole.length; at += 7) {
       const flipped = Buffer.from(whole);
       flipped[at] = (flipped[at] as number) ^ (1 << (at % 8));
+      // Up to seven bits that fill the last byte up say nothing (RFC 1951): they unpack to the same.
+      if (unpacks(flipped)?.equals(gunzipSync(whole))) {
+        padding += 1;
+        continue;
+      }
       await writeFile(file('flipped'), flipped);
       await expect(restoreCases(file('flipped'), to), `byte ${at}`).rejects.toThrow(
         /is damaged|is no backup/,
       );
     }
+    expect(padding).toBeLessThanOrEqual(1);
     await nothingIn(to);
     expect((await restoreCases(file('cases'), to)).rows.cases).toBe(4);
   });
@@ -496,3 +503,11 @@ describe('restoring', () => {
     await expect(backupCases(file('newer'), to)).rejects.toThrow(/newer than this program/);
   });
 });
+
+function unpacks(packed: Buffer): Buffer | null {
+  try {
+    return gunzipSync(packed);
+  } catch {
+    return null;
+  }
+}

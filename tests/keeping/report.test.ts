@@ -79,7 +79,10 @@ describe('a report', () => {
       budget: settings.budget,
       community: { country: community.country, currency: 'GBP', reliability: community.reliability },
     });
-    const secretive = { ...settings, community: { ...community, discord: { token: 'hush' } } };
+    const secretive = {
+      ...settings,
+      community: { ...community, slack: { help_channels: ['hush'], mender_group: [], moderator_group: [] } },
+    };
     const told = reportOf('t', talk.events, true, { settings: secretive, now: () => 1 }).join('\n');
     expect(told).not.toContain('hush');
     expect(told).not.toContain(community.name);

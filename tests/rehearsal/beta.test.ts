@@ -4,6 +4,8 @@ import { describe, expect, test } from 'vitest';
 import { betaInterval, betaQuantile } from '../../src/rehearsal/beta.ts';
 import { share } from '../../src/rehearsal/statistics.ts';
 
+await cephes.compiled;
+
 const deviation = (a: number, b: number): number => Math.sqrt((a * b) / ((a + b) ** 2 * (a + b + 1)));
 
 describe('published 95 % equal-tailed intervals', () => {

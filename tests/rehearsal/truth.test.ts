@@ -13,6 +13,8 @@ import { runCase } from '../../src/rehearsal/run.ts';
 import { drawTruth, type Truth } from '../../src/rehearsal/truth.ts';
 import { tinyFlow } from '../core/tiny-flow.ts';
 
+await cephes.compiled;
+
 const flow = tinyFlow({
   faults: { lamp: 5, fuse: 3, lead: 2 },
   complaints: {

@@ -274,7 +274,7 @@ describe('what cannot be delivered', () => {
     await runtime.idle();
     const asks = platform.tried.filter((id) => id === platform.tried.at(-2));
     expect(notices.filter(({ kind }) => kind === 'set-aside')).toMatchObject([{ outbound: 'ask' }]);
-    expect(platform.kinds().slice(-2)).toEqual(['amend', 'handover']);
+    expect(platform.kinds().slice(-3)).toEqual(['amend', 'handover', 'bench']);
     expect(asks.length).toBeLessThanOrEqual(8);
     expect((await caseOf()).handover).toMatchObject({ reason: 'undelivered' });
     expect(await journal.backlog()).toMatchObject({ waiting: 0, setAside: 1 });
@@ -288,7 +288,7 @@ describe('what cannot be delivered', () => {
     for (let second = 0; second < 5; second++) await beat();
     await runtime.idle();
     expect(platform.tried.slice(0, 3)).toEqual(Array(3).fill(platform.tried[0]));
-    expect(platform.kinds()).toEqual(['handover']);
+    expect(platform.kinds()).toEqual(['handover', 'bench']);
   });
 
   test('while the platform is away is never set aside for that, up to a day', async () => {
@@ -309,8 +309,9 @@ describe('what cannot be delivered', () => {
     expect(notices.filter(({ kind }) => kind === 'set-aside')).toMatchObject([
       { outbound: 'ask' },
       { outbound: 'handover' },
+      { outbound: 'bench' },
     ]);
-    expect(await journal.backlog()).toMatchObject({ waiting: 0, setAside: 2 });
+    expect(await journal.backlog()).toMatchObject({ waiting: 0, setAside: 3 });
   });
 
   test('because the platform asks to slow down waits as long as it says, and counts as no try', async () => {

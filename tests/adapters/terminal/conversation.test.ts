@@ -18,7 +18,7 @@ const script: Script = (inbound) => {
       { ...TORCH, hazards: [], how: [], tools: [], minutes: 0 },
     ];
   if (inbound.kind === 'chose' && inbound.of === 'q1')
-    return [{ kind: 'amend', key: 'q1', words: 'Yes, a faint image' }, STANDBY];
+    return [{ kind: 'amend', key: 'q1', number: 3, title: 'Torch', words: 'Yes, a faint image' }, STANDBY];
   if (inbound.kind === 'measured') return [SETTLED];
   return [{ kind: 'say', words: 'I did not understand that.' }];
 };
@@ -145,7 +145,7 @@ This terminal keeps nothing: next time, begin again with what is wrong.
       inbound.kind === 'opened'
         ? [TORCH]
         : inbound.kind === 'chose'
-          ? [{ kind: 'amend', key: 'q1', words: 'Yes, a faint image' }]
+          ? [{ kind: 'amend', key: 'q1', number: 3, title: 'Torch', words: 'Yes, a faint image' }]
           : [{ kind: 'say', words: 'We are waiting.' }],
     );
     input.end('no picture\n1\n77\n?\n');

@@ -1,8 +1,14 @@
 import { PassThrough } from 'node:stream';
 import type { Page } from '../../../adapters/terminal/outbound.ts';
 import { createTerminal, type TerminalOptions } from '../../../adapters/terminal/terminal.ts';
+import type { Desk } from '../../../shared/adapter.ts';
 import type { Inbound } from '../../../shared/inbound.ts';
 import type { Ask, Outbound } from '../../../shared/outbound.ts';
+
+const noDesk: Desk = {
+  latest: async () => null,
+  request: async () => ({ words: '', cases: [] }),
+};
 
 /** Messages and a scripted desk, built by hand. The appliance and its figures are made up. */
 
@@ -124,6 +130,6 @@ export async function stage(script: Script, changes: Partial<TerminalOptions> = 
       await send(outbound);
     }
     return 'taken';
-  });
+  }, noDesk);
   return { input, received, written: () => written, terminal, send };
 }

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { addressed, hear, looksLikeReading, type Scene } from '../../../adapters/terminal/inbound.ts';
 import { choiceKey, controlShown, controlTyped } from '../../../adapters/terminal/keys.ts';
 import { Control, Inbound } from '../../../shared/inbound.ts';
-import type { Ask } from '../../../shared/outbound.ts';
+import type { Ask, Form } from '../../../shared/outbound.ts';
 import { ask, NOON, STANDBY, TORCH } from './examples.ts';
 
 const scene = (open: Ask | null, changes: Partial<Scene> = {}): Scene => ({
@@ -135,19 +135,25 @@ describe('a line under a question for a reading', () => {
 });
 
 describe('a line under a form', () => {
-  const form = { kind: 'form', key: 'f', to: 'p1', title: 't', label: 'l', example: '' } as const;
+  const form: Omit<Form, 'form'> = {
+    kind: 'form',
+    key: 'f',
+    to: 'p1',
+    title: 't',
+    fields: [{ id: 'words', label: 'l', kind: 'line', example: '' }],
+  };
 
   it('fills it', () => {
-    expect(hear('about 5', scene(TORCH, { form: { ...form, wants: 'reading' } }))).toEqual(
+    expect(hear('about 5', scene(TORCH, { form: { ...form, form: 'reading' } }))).toEqual(
       message({ kind: 'measured', reading: 'about 5' }),
     );
-    expect(hear('it smokes', scene(TORCH, { form: { ...form, wants: 'reading' } }))).toEqual(
+    expect(hear('it smokes', scene(TORCH, { form: { ...form, form: 'reading' } }))).toEqual(
       message({ kind: 'said', words: 'it smokes' }),
     );
-    expect(hear('look at F1', scene(TORCH, { form: { ...form, wants: 'advice' } }))).toEqual(
+    expect(hear('look at F1', scene(TORCH, { form: { ...form, form: 'advise' } }))).toEqual(
       message({ kind: 'acted', act: { what: 'advise', words: 'look at F1' } }),
     );
-    expect(hear('1', scene(TORCH, { form: { ...form, wants: 'advice' } }))).toEqual(
+    expect(hear('1', scene(TORCH, { form: { ...form, form: 'advise' } }))).toEqual(
       message({ kind: 'acted', act: { what: 'advise', words: '1' } }),
     );
   });

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { duration, moment } from '../../../adapters/terminal/clock.ts';
 import { render } from '../../../adapters/terminal/outbound.ts';
 import { columns } from '../../../adapters/terminal/wrap.ts';
-import { Outbound } from '../../../shared/outbound.ts';
+import { type Form, Outbound } from '../../../shared/outbound.ts';
 import { ask, NOON, PAGE, SETTLED, STANDBY, TORCH } from './examples.ts';
 
 const screen = (outbound: Outbound, changes = {}) => render(outbound, { ...PAGE, ...changes }).join('\n');
@@ -168,11 +168,10 @@ describe('the other messages', () => {
     const form = {
       kind: 'form',
       key: 'f',
-      wants: 'reading',
+      form: 'reading',
       title: 'Reading',
-      label: 'Volts',
-      example: '5 V',
-    } as const;
+      fields: [{ id: 'reading', label: 'Volts', kind: 'line', example: '5 V' }],
+    } satisfies Omit<Form, 'to'>;
     expect(screen({ kind: 'whisper', to: 'p1', words: 'Only you.' })).toBe('Only you.');
     expect(screen({ kind: 'whisper', to: 'p2', words: 'Only you.', mark: 'demonstration' })).toBe('');
     expect(screen({ ...form, to: 'p1' })).toBe('Reading\n\nVolts (for example: 5 V)');
@@ -198,9 +197,15 @@ describe('the other messages', () => {
   });
 
   it('a changed message becomes one short line', () => {
-    expect(screen({ kind: 'amend', key: 'q1', words: 'Nilo: Yes,\u001b[2J a faint image' })).toBe(
-      'Noted: Nilo: Yes, a faint image',
-    );
+    expect(
+      screen({
+        kind: 'amend',
+        key: 'q1',
+        number: 3,
+        title: 'Torch',
+        words: 'Nilo: Yes,\u001b[2J a faint image',
+      }),
+    ).toBe('Noted: Nilo: Yes, a faint image');
   });
 });
 
@@ -278,13 +283,15 @@ describe('any message at all', () => {
       kind: fc.constant('form'),
       key: text,
       to: fc.constant('p1'),
-      wants: fc.constant('reason'),
+      form: fc.constant('advise'),
       title: text,
-      label: text,
-      example: text,
+      fields: fc.array(
+        fc.record({ id: text, label: text, kind: fc.constantFrom('line', 'words', 'choice'), example: text }),
+        { minLength: 1, maxLength: 5 },
+      ),
     }),
     make({ kind: fc.constant('whisper'), to: fc.constant('p1'), words: text }),
-    make({ kind: fc.constant('amend'), key: text, words: text }),
+    make({ kind: fc.constant('amend'), key: text, number: fc.nat(), title: text, words: text, by: text }),
     make({ kind: fc.constant('remind'), key: text, due: fc.maxSafeInteger(), reason: text }),
     make({
       kind: fc.constant('settle'),

@@ -3,7 +3,7 @@ import type { Flow, Level } from '../../shared/flow.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import type { Barrier } from '../../shared/outcome.ts';
 import { RedFlag } from '../../shared/red-flag.ts';
-import { askMessage, proofPoints, triedAtOnce } from './ask.ts';
+import { proofPoints, shownOf, triedAtOnce } from './ask.ts';
 import { pendingOf } from './history.ts';
 import { judgeProof } from './proof.ts';
 import { coversOff, gate, levelOf, personOf } from './safety.ts';
@@ -36,7 +36,7 @@ export function answererLevel(kase: Case, by: string): Level {
 
 /** The choices a question offers, as the person sees them. */
 export const choicesOf = (question: Question, kase: Case, flow: Flow, settings: Settings) =>
-  askMessage(question, kase, flow, settings, null, []).choices;
+  shownOf(question, kase, flow, settings).choices;
 
 export function answerChoice(
   kase: Case,

@@ -15,18 +15,21 @@ type Body = Pick<Ask, 'phase' | 'title' | 'hazards' | 'how' | 'question' | 'choi
 
 const controls: Ask['controls'] = ['unsure', 'cannot', 'why', 'where', 'undo', 'person', 'stop'];
 
-export function askMessage(
+export const askMessage = (...asked: Parameters<typeof asking>): Ask => asking(...asked).ask;
+
+/** The message, and which words of the glossary it explains for the first time in this case. */
+export function asking(
   question: Question,
   kase: Case,
   flow: Flow,
   settings: Settings,
   plan: PlanFigures | null,
   notes: readonly string[],
-): Ask {
+): { ask: Ask; told: string[] } {
   const body = bodyOf(question, kase, flow, settings);
   const texts = [body.title, ...body.how, body.question].join(' ').toLowerCase();
   const told = newWords(flow, kase, texts);
-  return {
+  const ask: Ask = {
     kind: 'ask',
     key: question.key,
     step: question.step,
@@ -39,19 +42,29 @@ export function askMessage(
     controls,
     ...(plan ? { plan } : {}),
   };
+  return { ask, told };
 }
 
-/** What a question is called. */
+/** What a question is called and what it offers, as the person sees it. */
+export const shownOf = (
+  question: Question,
+  kase: Case,
+  flow: Flow,
+  settings: Settings,
+): Pick<Ask, 'title' | 'question' | 'choices'> => bodyOf(question, kase, flow, settings);
+
 export const titleOf = (question: Question, kase: Case, flow: Flow, settings: Settings): string =>
-  bodyOf(question, kase, flow, settings).title;
+  shownOf(question, kase, flow, settings).title;
 
 /** Words of the flow's glossary that stand in these texts and were not explained in this case before. */
-export function newWords(flow: Flow, kase: Case, texts: string): string[] {
+function newWords(flow: Flow, kase: Case, texts: string): string[] {
   // A driver is not in a screwdriver: only whole words count, with their plural.
   const named = (word: string): boolean => {
     for (let at = texts.indexOf(word); at >= 0; at = texts.indexOf(word, at + 1)) {
-      const after = texts.slice(at + word.length);
-      if (!/[\p{L}\p{N}]$/u.test(texts.slice(0, at)) && /^(?:s)?(?![\p{L}\p{N}])/u.test(after)) return true;
+      // Two code units hold any character.
+      const before = texts.slice(Math.max(0, at - 2), at);
+      const after = texts.slice(at + word.length, at + word.length + 3);
+      if (!/[\p{L}\p{N}]$/u.test(before) && /^(?:s)?(?![\p{L}\p{N}])/u.test(after)) return true;
     }
     return false;
   };

@@ -1,11 +1,12 @@
-import type { Case } from '../../shared/case.ts';
-import type { Check, Flow, Remedy } from '../../shared/flow.ts';
-import { stepDemand } from './demand.ts';
-import { answerTo, complaintOf, partState, pendingOf, setAside, timesDone } from './history.ts';
-import { evidence, mix } from './infer.ts';
-import type { Cost, Problem, ProblemState, ProblemStep } from './plan/problem.ts';
+import type { Answer, Case } from '../../shared/case.ts';
+import type { Flow } from '../../shared/flow.ts';
+import type { Demand } from './demand.ts';
+import { type FlowProblem, type FlowStep, flowProblem, type Marks } from './flow-problem.ts';
+import { complaintOf, setAside, toldIn } from './history.ts';
+import { believe, evidence, type Reliability } from './infer.ts';
+import type { Problem, ProblemState } from './plan/problem.ts';
 import { detailOf, forbidden, levelOf, proofHolds, type Refusal } from './safety.ts';
-import { priceIn, ratesOf, type Settings } from './settings.ts';
+import type { Settings } from './settings.ts';
 import { bandOf, type Tables } from './tables.ts';
 
 /** A case as a decision problem for the plan, and the way back from the plan's numbers to the flow's ids. */
@@ -14,15 +15,13 @@ export interface Compiled {
   readonly state: ProblemState;
   /** Ids of the flow by step index. */
   readonly steps: readonly string[];
+  /** Which of the flow's steps are in it, and bought: within a flow, a community and a level, problems differ in nothing else. */
+  readonly marks: Marks;
 }
 
 /** Indices of the stop options. */
 export const stopPeople = 0;
 export const stopReplace = 1;
-
-/** Minutes to switch on and see whether it works, and to pull the plug and lay things out. */
-const testMinutes = 2;
-const unplugMinutes = 1;
 
 /**
  * Which steps the plan may count on. `possible` are those that nothing forbids, or only something that asking may
@@ -40,119 +39,80 @@ export function compile(
 ): Compiled {
   const { flow } = tables;
   const { community } = settings;
-  const faults = tables.faults.length;
-  const trust = community.reliability[levelOf(kase)];
-  const stageIndex = new Map(flow.access.map((access, i) => [access.id, i]));
+  const parts = flowProblem(tables, settings, community.reliability[levelOf(kase)]);
+  const marks = marksOf(kase, flow, parts, reach);
+  const { problem, steps, places, checks } = parts.of(marks);
+  const { aside, done, seen, pending } = toldIn(kase);
 
-  const applicable = (step: Check | Remedy): boolean =>
-    applies(step, kase) && reachable(step.id, kase, flow, reach);
-  const checks = flow.checks.filter(applicable);
-  const remedies = flow.remedies.filter(applicable);
-  const ids = [...checks.map((step) => step.id), ...remedies.map((step) => step.id)];
-  const common = (step: Check | Remedy, cost: Cost) => ({
-    id: step.id,
-    cost,
-    stage: stageIndex.get(step.access) ?? -1,
-    needs: (step.needs ?? []).map((need) => ({
-      step: ids.indexOf(need.check),
-      outcome: tables.checks.get(need.check)?.outcomes.indexOf(need.outcome) ?? -1,
-    })),
-  });
-
-  const steps: ProblemStep[] = [
-    ...checks.map((check): ProblemStep => {
-      const table = tables.checks.get(check.id);
-      const rows = table?.rows ?? [];
-      return {
-        ...common(check, { minutes: check.minutes, wait: check.wait_minutes, money: 0 }),
-        kind: 'check',
-        power: check.power,
-        times: 1,
-        outcomes: rows.map((row) => mix(row, trust, 1 / rows.length)),
-      };
-    }),
-    ...remedies.map((remedy): ProblemStep => {
-      const bought = partState(kase, remedy.id) !== 'none';
-      const money = remedy.part && !bought ? priceIn(community, remedy.part.price) : 0;
-      return {
-        ...common(remedy, { minutes: remedy.minutes, wait: remedy.wait_minutes, money }),
-        kind: 'remedy',
-        power: 'off',
-        times: remedy.times,
-        cures: tables.cures.get(remedy.id) ?? new Float64Array(faults),
-        alone: remedy.alone,
-      };
-    }),
-  ];
-
-  const discharge: Cost = {
-    minutes: (flow.energy.stores === 'none' ? 0 : flow.energy.minutes) + (flow.mains ? unplugMinutes : 0),
-    wait: flow.energy.stores === 'none' ? 0 : flow.energy.wait_minutes,
-    money: 0,
-  };
-  const problem: Problem = {
-    faults,
-    steps,
-    stages: flow.access.map((access) => ({
-      behind: access.behind === undefined ? -1 : (stageIndex.get(access.behind) ?? -1),
-      open: { minutes: access.open.minutes + access.close.minutes, wait: 0, money: 0 },
-    })),
-    stops: stops(tables, settings),
-    discharge,
-    test: { minutes: testMinutes, wait: 0, money: 0 },
-    testShut: true,
-    rates: ratesOf(community),
-  };
-
-  const weights = Float64Array.from(tables.prior);
-  for (const { row } of evidence(tables, kase.answers, community.reliability)) {
-    for (let f = 0; f < faults; f++) weights[f] = (weights[f] as number) * (row[f] as number);
-  }
   const state: ProblemState = {
-    weights: normalised(weights),
-    done: Uint8Array.from(ids, (id, i) => {
-      const times = steps[i]?.times ?? 1;
-      if (setAside(kase, id) !== null) return times;
-      return i < checks.length ? (answerTo(kase, id) ? 1 : 0) : Math.min(times, timesDone(kase, id));
-    }),
-    found: Int8Array.from(ids, (id) => outcomeIndex(kase, tables, id)),
-    open: kase.world.open.reduce((bits, stage) => bits | (1 << (stageIndex.get(stage) ?? 0)), 0),
+    weights: weightsOf(kase, tables, community.reliability),
+    done: new Uint8Array(steps.length),
+    found: new Int8Array(steps.length).fill(-1),
+    open: kase.world.open.reduce((bits, stage) => bits | (1 << (parts.stageIndex.get(stage) ?? 0)), 0),
     charged:
       flow.energy.stores === 'none'
         ? kase.world.unplugged === null
         : !proofHolds(kase, flow, at, demonstration),
     altered: kase.world.altered !== null,
-    pending: pendingOf(kase)
-      .map((id) => ids.indexOf(id))
-      .filter((i) => i >= 0),
+    pending: pending.flatMap((id) => places.get(id) ?? []),
   };
-  return { problem, state, steps: ids };
+  const timesOf = (place: number): number => problem.steps[place]?.times ?? 1;
+  for (const [id, answer] of seen) {
+    const place = places.get(id);
+    if (place === undefined) continue;
+    if (place < checks) state.done[place] = 1;
+    state.found[place] = outcomeIndex(answer, tables);
+  }
+  for (const [id, times] of done) {
+    const place = places.get(id);
+    if (place !== undefined && place >= checks) state.done[place] = Math.min(timesOf(place), times);
+  }
+  for (const id of aside.keys()) {
+    const place = places.get(id);
+    if (place !== undefined) state.done[place] = timesOf(place);
+  }
+  return { problem, state, steps, marks };
 }
 
-function normalised(weights: Float64Array): Float64Array {
-  const sum = weights.reduce((a, b) => a + b, 0);
-  return sum > 0 ? weights.map((w) => w / sum) : weights.map(() => 1 / weights.length);
+function marksOf(kase: Case, flow: Flow, { steps }: FlowProblem, reach: Reach): Marks {
+  const parts = toldIn(kase).parts;
+  // Many steps ask for the same.
+  const within = new Map<Demand, boolean>();
+  let marks = '';
+  for (const { step, demand, when } of steps) {
+    let may = within.get(demand);
+    if (may === undefined) {
+      may = reachable(demand, kase, flow, reach);
+      within.set(demand, may);
+    }
+    marks += !may || !applies(when, kase) ? '0' : parts.has(step.id) ? '2' : '1';
+  }
+  return marks;
 }
 
-function outcomeIndex(kase: Case, tables: Tables, id: string): number {
-  const table = tables.checks.get(id);
-  const answer = answerTo(kase, id);
-  if (!table || !answer) return -1;
+/** The belief; where the model rules every fault out, all of them alike. */
+function weightsOf({ answers }: Case, tables: Tables, reliability: Reliability): Float64Array {
+  const { faults, probability } = believe(tables.prior, evidence(tables, answers, reliability));
+  return probability > 0 ? faults : faults.fill(1 / faults.length);
+}
+
+function outcomeIndex(answer: Extract<Answer, { kind: 'answered' | 'read' }>, tables: Tables): number {
+  const table = tables.checks.get(answer.step);
+  if (!table) return -1;
   if (answer.kind === 'answered') return table.outcomes.indexOf(answer.outcome);
   return table.reading ? bandOf(table.reading, answer.value) : -1;
 }
 
 /** A step applies unless a question it depends on was answered otherwise; one not asked yet counts in its favour. */
-export function applies(step: Check | Remedy, kase: Case): boolean {
-  for (const [question, answers] of Object.entries(step.when ?? {})) {
+function applies(when: FlowStep['when'], kase: Case): boolean {
+  for (const [question, answers] of when) {
     const given = question === 'complaint' ? complaintOf(kase) : detailOf(kase, question);
     if (given !== null && !answers.includes(given)) return false;
   }
   return true;
 }
 
-function reachable(step: string, kase: Case, flow: Flow, reach: Reach): boolean {
-  const demand = stepDemand(flow, step);
+function reachable(demand: Demand, kase: Case, flow: Flow, reach: Reach): boolean {
   if (reach === 'everything') {
     // What is never done on this appliance is not for anybody.
     return forbidden(demand, kase, flow).every((refusal) => refusal.why !== 'limit');
@@ -186,30 +146,3 @@ export const mayStateLevel = (kase: Case): boolean =>
   (kase.people[kase.hands]?.level ?? null) === null &&
   !kase.answers.some((a) => a.kind === 'level-stated' && a.person === kase.hands) &&
   setAside(kase, 'level') === null;
-
-/**
- * What stopping costs under each fault. People: the referral, and then the cheapest mend with its part and their time;
- * where nothing mends it, a replacement after all. Replacing: its price, whatever the fault was.
- */
-export function stops(tables: Tables, settings: Settings): Problem['stops'] {
-  const { flow } = tables;
-  const { community } = settings;
-  const replace = priceIn(community, flow.replace.price);
-  const minute = ratesOf(community).minute;
-  const open = flow.access.reduce((sum, access) => sum + access.open.minutes + access.close.minutes, 0);
-  const people = Float64Array.from(flow.faults, (fault, f) => {
-    let mend = Infinity;
-    for (const remedy of flow.remedies) {
-      const cure = tables.cures.get(remedy.id)?.[f] ?? 0;
-      if (cure < 0.5) continue;
-      const minutes = remedy.minutes + (remedy.access === 'outside' ? 0 : open);
-      mend = Math.min(mend, minutes * minute + (remedy.part ? priceIn(community, remedy.part.price) : 0));
-    }
-    if (mend === Infinity) mend = fault.ends === 'replace' ? replace : community.referral;
-    return community.referral + mend;
-  });
-  return [
-    { id: 'people', cost: people },
-    { id: 'replace', cost: new Float64Array(tables.faults.length).fill(replace) },
-  ];
-}

@@ -73,20 +73,41 @@ export function demandOf(flow: Flow, question: Topic): Demand {
 }
 
 /** What a check or remedy of the flow asks for. A step the flow does not know asks for more than anybody may. */
-export function stepDemand(flow: Flow, id: string): Demand {
+export const stepDemand = (flow: Flow, id: string): Demand => stepDemands(flow).get(id) ?? unknown;
+
+/** By flow; a cache of a pure function. */
+const known = new WeakMap<Flow, ReadonlyMap<string, Demand>>();
+
+/** Of every check and remedy. Steps that ask for the same share one object. */
+export function stepDemands(flow: Flow): ReadonlyMap<string, Demand> {
+  const before = known.get(flow);
+  if (before) return before;
+  const shared = new Map<string, Demand>();
+  const demands = new Map<string, Demand>();
+  for (const { id } of [...flow.checks, ...flow.remedies]) {
+    const demand = readDemand(flow, id);
+    const same = JSON.stringify(demand);
+    shared.set(same, shared.get(same) ?? demand);
+    demands.set(id, shared.get(same) as Demand);
+  }
+  known.set(flow, demands);
+  return demands;
+}
+
+const unknown: Demand = {
+  ...nothing,
+  tier: 'live',
+  least: 'trained',
+  path: ['unknown'],
+  through: ['unknown'],
+  proof: true,
+};
+
+function readDemand(flow: Flow, id: string): Demand {
   const check = flow.checks.find((step) => step.id === id);
   const step = check ?? flow.remedies.find((remedy) => remedy.id === id);
   const path = step ? pathTo(flow, step.access) : [];
-  if (!step || (path.length === 0 && step.access !== 'outside')) {
-    return {
-      ...nothing,
-      tier: 'live',
-      least: 'trained',
-      path: ['unknown'],
-      through: ['unknown'],
-      proof: true,
-    };
-  }
+  if (!step || (path.length === 0 && step.access !== 'outside')) return unknown;
   const least = step.least ?? null;
   if (path.length === 0) {
     // A remedy outside is tried at once, so power comes back within the same step.

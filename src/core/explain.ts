@@ -1,7 +1,7 @@
 import type { Answer, Case } from '../../shared/case.ts';
 import type { Check, Flow } from '../../shared/flow.ts';
 import type { Outbound, PlanFigures } from '../../shared/outbound.ts';
-import { askMessage, restoring } from './ask.ts';
+import { restoring, shownOf } from './ask.ts';
 import { stopPeople } from './compile.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
@@ -313,7 +313,7 @@ export function where(view: View): Outbound[] {
 export function openNow(view: View): string {
   const { kase, tables, settings } = view;
   if (kase.question) {
-    const { title, question } = askMessage(kase.question, kase, tables.flow, settings, null, []);
+    const { title, question } = shownOf(kase.question, kase, tables.flow, settings);
     return `Asked now: ${title}. ${question}`;
   }
   if (kase.state === 'settled') return 'This case is settled. Say “again” to take it up again.';

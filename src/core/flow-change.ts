@@ -30,10 +30,7 @@ export function flowEvents(kase: Case, flow: Flow, desk: Who): Unnumbered[] {
   const change = {
     flow: flow.flow,
     version: flow.version,
-    dropped: kase.answers.filter((answer) => !knowsAnswer(flow, answer)).map(({ seq }) => seq),
-    gone: [...new Set(kase.answers.flatMap((a) => (a.kind === 'tested' ? a.remedies : [])))].filter(
-      (id) => !has(flow.remedies, id),
-    ),
+    ...lostIn(kase.answers, flow),
     open: flow.access.map(({ id }) => id).filter((id) => off.includes(id)),
     ended: kase.rest !== null && !knowsRest(flow, kase.rest.key),
   };
@@ -46,6 +43,28 @@ export function flowEvents(kase: Case, flow: Flow, desk: Who): Unnumbered[] {
     change.open.some((id) => !kase.world.open.includes(id)) ||
     (kase.question !== null && !knowsQuestion(flow, kase.question));
   return touched || kase.follows !== flow.version ? [{ ...desk, kind: 'flow-changed', ...change }] : [];
+}
+
+interface Lost {
+  readonly dropped: number[];
+  readonly gone: string[];
+}
+
+/** By the answers and the flow, neither of which ever changes; a cache of a pure function. */
+const known = new WeakMap<readonly Answer[], Lost & { readonly flow: Flow }>();
+
+function lostIn(answers: readonly Answer[], flow: Flow): Lost {
+  let lost = known.get(answers);
+  if (lost?.flow !== flow) {
+    const tried = answers.flatMap((answer) => (answer.kind === 'tested' ? answer.remedies : []));
+    lost = {
+      flow,
+      dropped: answers.filter((answer) => !knowsAnswer(flow, answer)).map(({ seq }) => seq),
+      gone: [...new Set(tried)].filter((id) => !has(flow.remedies, id)),
+    };
+    known.set(answers, lost);
+  }
+  return { dropped: lost.dropped, gone: lost.gone };
 }
 
 const has = (list: readonly { readonly id: string }[], id: string): boolean =>

@@ -1,40 +1,98 @@
 import type { Answer, Case, Unnumbered } from '../../shared/case.ts';
 import type { Who } from './turn.ts';
 
-/** What the answers of a case amount to. Read from the answers each time, so that taking one back needs no repair work. */
+/** What the answers of a case amount to. Read from the answers alone, so that taking one back needs no repair work. */
 
-/** The complaint as it stands; null before one was stated, or after a remedy changed what the appliance does. */
-export function complaintOf(kase: Case): string | null {
-  const last = kase.answers.findLast(
-    (a) => a.kind === 'complaint-stated' || (a.kind === 'tested' && a.result === 'different'),
-  );
-  return last?.kind === 'complaint-stated' ? last.complaint : null;
-}
-
-/** Remedies done since the last test, in order. */
-export function pendingOf(kase: Case): string[] {
-  const since = kase.answers.findLastIndex((a) => a.kind === 'tested') + 1;
-  return kase.answers.slice(since).flatMap((a) => (a.kind === 'remedy-done' ? [a.step] : []));
-}
-
-export const timesDone = (kase: Case, remedy: string): number =>
-  kase.answers.filter((a) => a.kind === 'remedy-done' && a.step === remedy).length;
-
-/** The latest answer to a check; null where there is none. */
-export function answerTo(kase: Case, check: string): Extract<Answer, { kind: 'answered' | 'read' }> | null {
-  const found = kase.answers.findLast(
-    (a) => (a.kind === 'answered' || a.kind === 'read') && a.step === check,
-  );
-  return found?.kind === 'answered' || found?.kind === 'read' ? found : null;
-}
-
+type Seen = Extract<Answer, { kind: 'answered' | 'read' }>;
 type SetAside = Extract<Answer, { kind: 'set-aside' }>;
 
-/** Why a step was put aside last; null where it was not. */
-export function setAside(kase: Case, step: string): SetAside['why'] | null {
-  const found = kase.answers.findLast((a) => a.kind === 'set-aside' && a.step === step);
-  return found?.kind === 'set-aside' ? found.why : null;
+interface Told {
+  readonly complaint: string | null;
+  readonly pending: readonly string[];
+  /** By detail, the choice. */
+  readonly details: ReadonlyMap<string, string>;
+  /** By check. */
+  readonly seen: ReadonlyMap<string, Seen>;
+  readonly aside: ReadonlyMap<string, SetAside['why']>;
+  /** By remedy, how often. */
+  readonly done: ReadonlyMap<string, number>;
+  readonly parts: ReadonlyMap<string, 'ordered' | 'here'>;
 }
+
+/** Worked out once for each list of answers, which never changes; a cache of a pure function. */
+const known = new WeakMap<readonly Answer[], Told>();
+
+export function toldIn({ answers }: Pick<Case, 'answers'>): Told {
+  const before = known.get(answers);
+  if (before) return before;
+  const told = read(answers);
+  known.set(answers, told);
+  return told;
+}
+
+/** In order, so that of several answers to the same the latest counts. */
+function read(answers: readonly Answer[]): Told {
+  let complaint: string | null = null;
+  let pending: string[] = [];
+  const details = new Map<string, string>();
+  const seen = new Map<string, Seen>();
+  const aside = new Map<string, SetAside['why']>();
+  const done = new Map<string, number>();
+  const parts = new Map<string, 'ordered' | 'here'>();
+  for (const answer of answers) {
+    switch (answer.kind) {
+      case 'complaint-stated':
+        complaint = answer.complaint;
+        break;
+      case 'detail-stated':
+        details.set(answer.detail, answer.choice);
+        break;
+      case 'level-stated':
+      case 'meter-stated':
+        // What a person is and has is the gate's to read.
+        break;
+      case 'answered':
+      case 'read':
+        seen.set(answer.step, answer);
+        break;
+      case 'set-aside':
+        aside.set(answer.step, answer.why);
+        break;
+      case 'part-ordered':
+        parts.set(answer.step, 'ordered');
+        break;
+      case 'part-arrived':
+        parts.set(answer.step, 'here');
+        break;
+      case 'remedy-done':
+        done.set(answer.step, (done.get(answer.step) ?? 0) + 1);
+        pending.push(answer.step);
+        break;
+      case 'tested':
+        if (answer.result === 'different') complaint = null;
+        pending = [];
+        break;
+      default:
+        answer satisfies never;
+    }
+  }
+  return { complaint, pending, details, seen, aside, done, parts };
+}
+
+/** The complaint as it stands; null before one was stated, or after a remedy changed what the appliance does. */
+export const complaintOf = (kase: Case): string | null => toldIn(kase).complaint;
+
+/** Remedies done since the last test, in order. */
+export const pendingOf = (kase: Case): string[] => [...toldIn(kase).pending];
+
+export const timesDone = (kase: Case, remedy: string): number => toldIn(kase).done.get(remedy) ?? 0;
+
+/** The latest answer to a check; null where there is none. */
+export const answerTo = (kase: Case, check: string): Seen | null => toldIn(kase).seen.get(check) ?? null;
+
+/** Why a step was put aside last; null where it was not. */
+export const setAside = (kase: Case, step: string): SetAside['why'] | null =>
+  toldIn(kase).aside.get(step) ?? null;
 
 /** A settled case is taken up again: that it worked holds no longer, and is asked once more. */
 export function reopened(kase: Case, who: Who): Unnumbered[] {
@@ -44,9 +102,5 @@ export function reopened(kase: Case, who: Who): Unnumbered[] {
     : [];
 }
 
-export const partState = (kase: Case, remedy: string): 'none' | 'ordered' | 'here' => {
-  const last = kase.answers.findLast(
-    (a) => (a.kind === 'part-ordered' || a.kind === 'part-arrived') && a.step === remedy,
-  );
-  return last === undefined ? 'none' : last.kind === 'part-ordered' ? 'ordered' : 'here';
-};
+export const partState = (kase: Case, remedy: string): 'none' | 'ordered' | 'here' =>
+  toldIn(kase).parts.get(remedy) ?? 'none';

@@ -25,8 +25,11 @@ export interface Belief {
   readonly probability: number;
 }
 
-export const mix = (row: Float64Array, trust: number, uniform: number): Float64Array =>
-  row.map((p) => trust * p + (1 - trust) * uniform);
+export function mix(row: Float64Array, trust: number, uniform: number): Float64Array {
+  const mixed = new Float64Array(row.length);
+  for (let f = 0; f < row.length; f++) mixed[f] = trust * (row[f] as number) + (1 - trust) * uniform;
+  return mixed;
+}
 
 /** Everything answered so far that says something about faults, in order. "Not sure" and "can't" say nothing. */
 export function evidence(tables: Tables, answers: readonly Answer[], reliability: Reliability): Evidence[] {
@@ -35,11 +38,22 @@ export function evidence(tables: Tables, answers: readonly Answer[], reliability
   for (const answer of answers) {
     // What it does now replaces what it did before a remedy changed it.
     if (answer.kind === 'complaint-stated' && answer !== complaint) continue;
-    const trust = reliability[answer.level];
-    const row = rowOf(tables, answer, trust);
-    if (row) rows.push({ seq: answer.seq, step: stepOf(answer), row });
+    const one = evidenceOf(tables, answer, reliability[answer.level]);
+    if (one) rows.push(one);
   }
   return rows;
+}
+
+/** The evidence of an answer, which never changes; a cache of a pure function. */
+const known = new WeakMap<Answer, { tables: Tables; trust: number; evidence: Evidence | null }>();
+
+function evidenceOf(tables: Tables, answer: Answer, trust: number): Evidence | null {
+  const before = known.get(answer);
+  if (before?.tables === tables && before.trust === trust) return before.evidence;
+  const row = rowOf(tables, answer, trust);
+  const evidence = row && { seq: answer.seq, step: stepOf(answer), row };
+  known.set(answer, { tables, trust, evidence });
+  return evidence;
 }
 
 function stepOf(answer: Answer): string {
@@ -105,11 +119,14 @@ export function missed(tables: Tables, remedies: readonly string[]): Float64Arra
 }
 
 export function believe(prior: Float64Array, rows: readonly Evidence[]): Belief {
-  const faults = Float64Array.from(prior);
+  const faults = prior.slice();
   for (const { row } of rows)
     for (let f = 0; f < faults.length; f++) faults[f] = (faults[f] as number) * (row[f] as number);
-  const probability = faults.reduce((a, b) => a + b, 0);
-  return { faults: probability > 0 ? faults.map((w) => w / probability) : faults, probability };
+  let probability = 0;
+  for (let f = 0; f < faults.length; f++) probability += faults[f] as number;
+  if (probability > 0)
+    for (let f = 0; f < faults.length; f++) faults[f] = (faults[f] as number) / probability;
+  return { faults, probability };
 }
 
 /**
@@ -118,7 +135,11 @@ export function believe(prior: Float64Array, rows: readonly Evidence[]): Belief 
  */
 export function conflict(prior: Float64Array, rows: readonly Evidence[]): number {
   let sum = 0;
-  for (const one of rows) sum += Math.log(believe(prior, [one]).probability);
+  for (const { row } of rows) {
+    let probability = 0;
+    for (let f = 0; f < prior.length; f++) probability += (prior[f] as number) * (row[f] as number);
+    sum += Math.log(probability);
+  }
   return sum - Math.log(believe(prior, rows).probability);
 }
 

@@ -1,12 +1,12 @@
 import type { Question } from '../../shared/case.ts';
-import type { Flow } from '../../shared/flow.ts';
+import type { Check, Flow, Remedy } from '../../shared/flow.ts';
 import type { Topic } from './demand.ts';
 
 /** Whether answering a question takes hands behind a cover, to look, measure or mend. */
 export function isInside(flow: Flow, question: Topic): boolean {
   if (question.kind !== 'check' && question.kind !== 'do') return false;
-  const steps = [...flow.checks, ...flow.remedies];
-  return steps.some((step) => step.id === question.step && step.access !== 'outside');
+  const behind = (step: Check | Remedy): boolean => step.id === question.step && step.access !== 'outside';
+  return flow.checks.some(behind) || flow.remedies.some(behind);
 }
 
 /**

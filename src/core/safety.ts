@@ -1,6 +1,7 @@
 import type { Case, Participant } from '../../shared/case.ts';
 import type { Flow, Level, Limit, Tier } from '../../shared/flow.ts';
 import { type Demand, demandOf, pathTo, type Topic } from './demand.ts';
+import { toldIn } from './history.ts';
 
 /**
  * The gate. The last thing before any question leaves, and the only place that decides whether it may.
@@ -120,10 +121,8 @@ export function hasMeter(kase: Case): boolean {
   return said?.kind === 'meter-stated' && said.has;
 }
 
-export function detailOf(kase: Case, detail: string): string | null {
-  const said = kase.answers.findLast((a) => a.kind === 'detail-stated' && a.detail === detail);
-  return said?.kind === 'detail-stated' ? said.choice : null;
-}
+export const detailOf = (kase: Case, detail: string): string | null =>
+  toldIn(kase).details.get(detail) ?? null;
 
 function unpluggedHolds(kase: Case, at: number, demonstration: boolean): boolean {
   const { unplugged } = kase.world;

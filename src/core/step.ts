@@ -2,7 +2,7 @@ import type { Case, Event, Question, Unnumbered } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
-import { askMessage, newWords } from './ask.ts';
+import { asking, askMessage } from './ask.ts';
 import { benchMessages } from './bench.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
@@ -21,14 +21,15 @@ import { minutesWords } from './wording.ts';
  * One turn: a case and what reached it, to what happened and what is sent. Pure: the same arguments give the same
  * result. The story: see that the case follows the flow as it is now; take in what came; then, as long as the case is
  * ours and nothing is open, see what comes next; and put a question only when the gate lets it pass. `latest` is the
- * case's flow as its file has it now; the flow of another appliance says that the file is gone.
+ * case's flow as its file has it now; the flow of another appliance says that the file is gone. `after` is the case with
+ * the events in it, as `fold` makes it.
  */
 export function step(
   kase: Case,
   inbound: Inbound,
   latest: Flow,
   settings: Settings,
-): { events: Event[]; outbound: Outbound[] } {
+): { events: Event[]; outbound: Outbound[]; after: Case } {
   const flow = kase.flow === null || kase.flow === latest.flow ? latest : noGuide(kase.flow);
   const tables = tablesOf(flow, settings);
   const demonstration = inbound.demonstration === true;
@@ -82,9 +83,8 @@ export function step(
       const refusal = gate(question, now, flow, inbound.at, demonstration);
       if (refusal === null) {
         const plan = question.kind === 'flag' ? null : figures(view);
-        const ask = askMessage(question, now, flow, settings, plan, notesFor(question, view));
-        const texts = [ask.title, ...ask.how, ask.question].join(' ').toLowerCase();
-        outbound.push(...happen([{ ...desk, kind: 'put', question, told: newWords(flow, now, texts) }]), ask);
+        const { ask, told } = asking(question, now, flow, settings, plan, notesFor(question, view));
+        outbound.push(...happen([{ ...desk, kind: 'put', question, told }]), ask);
         break;
       }
       outbound.push(
@@ -104,7 +104,7 @@ export function step(
   const marked = now.demonstration
     ? outbound.map((one) => ({ ...one, mark: 'demonstration' as const }))
     : outbound;
-  return { events, outbound: marked };
+  return { events, outbound: marked, after: now };
 }
 
 function notesFor(question: Question, view: View): string[] {

@@ -63,7 +63,11 @@ function moments(flow: Flow, settings: Settings, level: Level, cases: number): M
       turn(kase, inbound) {
         const { id: _id, at: _at, ...what } = inbound;
         const answers = kase.answers.map(({ seq: _seq, at: _when, ...answer }) => answer);
-        met.set(JSON.stringify([answers, kase.world.open, kase.question?.step, what]), { kase, inbound });
+        met.set(JSON.stringify([answers, kase.world.open, kase.question?.step, what]), {
+          // A copy: what is known of a list of answers is known by the very list.
+          kase: structuredClone(kase),
+          inbound,
+        });
       },
     });
   }
@@ -72,7 +76,7 @@ function moments(flow: Flow, settings: Settings, level: Level, cases: number): M
   return all.filter((_, i) => i % stride === 0);
 }
 
-/** A whole turn, inbound to outbound, nothing remembered from another turn but the flow's tables. */
+/** A whole turn, inbound to outbound, nothing remembered from another turn but what is the flow's own. */
 function timed(flow: Flow, settings: Settings, met: readonly Moment[]): Times {
   // The first few warm the machine up and do not count.
   for (const { kase, inbound } of met.slice(0, 50)) step(kase, inbound, flow, settings);

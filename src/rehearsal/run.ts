@@ -1,11 +1,12 @@
-import type { Case, Event } from '../../shared/case.ts';
+import type { Case } from '../../shared/case.ts';
 import type { Flow, Level } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
-import type { Ask, Outbound } from '../../shared/outbound.ts';
+import type { Ask } from '../../shared/outbound.ts';
 import type { Person } from '../../shared/person.ts';
-import { stopPeople, stopReplace, stops } from '../core/compile.ts';
+import { stopPeople, stopReplace } from '../core/compile.ts';
+import { stops } from '../core/flow-problem.ts';
 import { believe, evidence } from '../core/infer.ts';
-import { emptyCase, fold } from '../core/reduce.ts';
+import { emptyCase } from '../core/reduce.ts';
 import { priceIn, ratesOf, type Settings } from '../core/settings.ts';
 import { step, tablesOf } from '../core/step.ts';
 import type { Truth } from './truth.ts';
@@ -60,13 +61,8 @@ export function runCase(
   for (let turns = 0; inbound !== null; turns++) {
     if (turns > mostTurns) throw new Error(`A rehearsed case did not end within ${mostTurns} turns.`);
     watch.turn?.(kase, inbound);
-    const { events, outbound }: { events: Event[]; outbound: Outbound[] } = step(
-      kase,
-      inbound,
-      flow,
-      settings,
-    );
-    kase = fold(kase, events);
+    const { events, outbound, after }: ReturnType<typeof step> = step(kase, inbound, flow, settings);
+    kase = after;
     for (const event of events) {
       if (event.kind === 'rested') {
         waits++;

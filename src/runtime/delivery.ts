@@ -1,5 +1,6 @@
 import { type Adapter, DeliveryFailure } from '../../shared/adapter.ts';
 import { changes, keyOf, type Outbound } from '../../shared/outbound.ts';
+import { boundedMap } from '../cache/bounded-map.ts';
 import {
   type Appended,
   type Outbox,
@@ -80,8 +81,8 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
   const failing = new Map<string, { readonly failures: number; readonly until: number }>();
   const retries = new Map<string, NodeJS.Timeout>();
   /** References by message, and by question. */
-  const posted = new Map<string, string>();
-  const recent = new Map<string, string>();
+  const posted = boundedMap<string>(recentAtMost);
+  const recent = boundedMap<string>(recentAtMost);
   let stopped = false;
 
   function newPump(thread: string): Pump {
@@ -181,9 +182,9 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
       );
       passing('send:after');
       failing.delete(thread);
-      keep(posted, id, reference);
+      posted.set(id, reference);
       const key = keyOf(outbound);
-      if (key !== null) keep(recent, recentKey(thread, key), reference);
+      if (key !== null) recent.set(recentKey(thread, key), reference);
       await outbox.delivered(id, reference);
       passing('mark:after');
       notify({ kind: 'delivered', thread, outbound: outbound.kind, waited: now() - message.since });
@@ -294,11 +295,6 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
       while (running.size > 0) await Promise.all(running);
     },
   };
-}
-
-function keep(references: Map<string, string>, name: string, reference: string): void {
-  references.set(name, reference);
-  if (references.size > recentAtMost) references.delete(references.keys().next().value as string);
 }
 
 const recentKey = (thread: string, key: string): string => JSON.stringify([thread, key]);

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import type { Flow } from '../../shared/flow.ts';
+import { boundedMap } from '../cache/bounded-map.ts';
 import type { Cache } from '../cache/cache.ts';
 import type { Compiled } from '../core/compile.ts';
 import type { Plan, Problem, ProblemState } from '../core/plan/problem.ts';
@@ -42,22 +43,18 @@ class Wanted {
 }
 
 export function createPlans({ settings, cache, solve, notify, most = 5000 }: PlansOptions): Plans {
-  const memory = new Map<string, Plan>();
+  const memory = boundedMap<Plan>(most);
   const underWay = new Map<string, Promise<Plan>>();
   const settingsOf = new WeakMap<Flow, Settings>();
 
-  function remember(key: string, plan: Plan): void {
-    memory.set(key, plan);
-    if (memory.size > most) memory.delete(memory.keys().next().value as string);
-  }
-
   async function obtain({ key, compiled }: Wanted): Promise<Plan> {
     const began = performance.now();
-    const kept = (await cache.get('plan', key)) as Plan | undefined;
+    const hash = digest(key);
+    const kept = (await cache.get('plan', hash)) as Plan | undefined;
     const plan = kept ?? (await solve(compiled.problem, compiled.state, settings.budget));
     notify({ kind: 'plan', from: kept ? 'cache' : 'worked-out', took: performance.now() - began });
-    remember(key, plan);
-    if (!kept) cache.put('plan', key, plan);
+    memory.set(key, plan);
+    if (!kept) cache.put('plan', hash, plan);
     return plan;
   }
 
@@ -69,7 +66,7 @@ export function createPlans({ settings, cache, solve, notify, most = 5000 }: Pla
     if (known) return known;
     const base = fingerprint(flow, settings);
     const decide: Decide = (compiled, kase) => {
-      const key = keyIn(base, levelOf(kase), compiled);
+      const key = `${base}:${levelOf(kase)}:${planKey(compiled)}`;
       const plan = memory.get(key);
       if (!plan) throw new Wanted(key, compiled);
       return plan;
@@ -104,7 +101,6 @@ function fingerprint(flow: Flow, { community, budget }: Settings): string {
   return digest(JSON.stringify([flow, community, budget]));
 }
 
-const keyIn = (base: string, level: string, compiled: Compiled): string =>
-  `${base}:${level}:${digest(planKey(compiled))}`;
-
-const digest = (text: string): string => createHash('sha256').update(text).digest('base64url').slice(0, 32);
+/** Over the text's 16-bit units, whatever they are. */
+const digest = (text: string): string =>
+  createHash('sha256').update(text, 'utf16le').digest('base64url').slice(0, 32);

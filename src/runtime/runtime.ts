@@ -6,7 +6,6 @@ import type { Outbound } from '../../shared/outbound.ts';
 import type { Cache } from '../cache/cache.ts';
 import { noCache } from '../cache/cache.ts';
 import { noGuide } from '../core/no-guide.ts';
-import { fold } from '../core/reduce.ts';
 import type { Settings } from '../core/settings.ts';
 import { step } from '../core/step.ts';
 import { type Journal, platformOf, type Timer } from '../journal/journal.ts';
@@ -153,8 +152,9 @@ export function createRuntime(options: RuntimeOptions): Runtime {
         const live = await (attempt === 0 ? cases.known(thread) : cases.current(thread));
         const { kase } = live;
         const flow = flowOf(kase);
-        const { events, outbound } = await plans.decided(flow, (given) => step(kase, inbound, flow, given));
-        const after = fold(kase, events);
+        const { events, outbound, after } = await plans.decided(flow, (given) =>
+          step(kase, inbound, flow, given),
+        );
         const privately = answer ? outbound.filter(isAnswer) : [];
         const appended = await journal.append({
           thread,

@@ -417,6 +417,24 @@ describe('what counts as evidence', () => {
     expect([...mix(Float64Array.of(1, 0), 0, 0.5)]).toEqual([0.5, 0.5]);
   });
 
+  test('the very same answer is read anew under another trust or other tables', () => {
+    const answer = saw('look', 'black');
+    const other = exactly({
+      ...tiny,
+      checks: { ...tiny.checks, look: { black: { lamp: 0.5, fuse: 0.5 }, clear: { lamp: 0.5, fuse: 0.5 } } },
+    });
+    const copy = (): Answer => ({ ...answer });
+    for (const [given, trust] of [
+      [tables, usual],
+      [tables, sure],
+      [other, sure],
+      [tables, usual],
+    ] as const)
+      expect(onlyRow(given, answer, trust)).toEqual(onlyRow(given, copy(), trust));
+    expect(onlyRow(tables, answer, usual)).not.toEqual(onlyRow(tables, answer, sure));
+    expect(onlyRow(other, answer, sure)).not.toEqual(onlyRow(tables, answer, sure));
+  });
+
   test('with the floor no likelihood is 0 or 1, and every column still sums to 1', () => {
     const floored = withFloor({
       ...tiny,

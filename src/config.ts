@@ -9,6 +9,7 @@ import { schemaFindings } from './files/schema-findings.ts';
 import { readText } from './files/text-file.ts';
 import { readYaml } from './files/yaml-file.ts';
 import { type OperationSettings, readOperation } from './operations/environment.ts';
+import { readPlatforms } from './operations/platforms.ts';
 
 /** Environment and community file -> settings; the only reader of `process.env`. */
 export interface Settings extends OperationSettings {
@@ -20,6 +21,10 @@ export interface Settings extends OperationSettings {
 
 /** `COMMUNITY_FILE`, else `community.yaml` where the desk is started, else this. */
 export const exampleCommunity = join(import.meta.dirname, '..', 'community.example.yaml');
+
+/** The chat platforms that a community and the environment name. */
+export const platformsOf = (community: Community, env: NodeJS.ProcessEnv = process.env) =>
+  readPlatforms(env, community);
 
 export type ReadSettings = { readonly settings: Settings } | { readonly problems: string[] };
 

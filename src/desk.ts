@@ -1,4 +1,4 @@
-import type { Adapter, Desk as Requests } from '../shared/adapter.ts';
+import type { Adapter, Draw, Desk as Requests } from '../shared/adapter.ts';
 import type { Flow } from '../shared/flow.ts';
 import { type Cache, noCache } from './cache/cache.ts';
 import { openCache } from './cache/open-cache.ts';
@@ -13,6 +13,7 @@ import type { Notify } from './notice.ts';
 import { type OperationsServer, serveOperations } from './operations/http.ts';
 import { createMetrics } from './operations/metrics.ts';
 import type { StopStep } from './operations/shutdown.ts';
+import { createDraw } from './pictures/draw.ts';
 import { keepDigest } from './runtime/digest.ts';
 import { usualManners } from './runtime/manners.ts';
 import { createRequests } from './runtime/requests.ts';
@@ -25,6 +26,7 @@ export interface Desk {
   /** What platforms may ask beside sending messages. */
   readonly requests: Requests;
   readonly journal: Journal;
+  readonly draw: Draw;
   /** What is to be done, in this order, when the program stops; the adapters stop first. */
   readonly stopping: readonly StopStep[];
 }
@@ -108,6 +110,7 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     runtime,
     requests,
     journal,
+    draw: createDraw({ flows, cache }),
     stopping: steps({ server, sweeping, digest, runtime, solver, cache, journal }),
   };
 }

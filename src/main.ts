@@ -1,12 +1,15 @@
 import { randomUUID } from 'node:crypto';
 import { parseArgs } from 'node:util';
+import { createDiscord } from '../adapters/discord/discord.ts';
+import { createSlack } from '../adapters/slack/slack.ts';
 import { createTerminal } from '../adapters/terminal/terminal.ts';
+import type { Draw } from '../shared/adapter.ts';
 import type { Community } from '../shared/community.ts';
 import { type Flow, Level } from '../shared/flow.ts';
 import { Advice } from './advice.ts';
 import { openCache } from './cache/open-cache.ts';
 import { demonstrationClock } from './clock.ts';
-import { checkRates, type Settings as DeskSettings, readSettings } from './config.ts';
+import { checkRates, type Settings as DeskSettings, platformsOf, readSettings } from './config.ts';
 import { defaultBudget } from './core/plan/plan.ts';
 import { emptyCase, fold } from './core/reduce.ts';
 import type { Settings } from './core/settings.ts';
@@ -22,6 +25,7 @@ import { reportCommand } from './keeping/report.ts';
 import { restoreCommand } from './keeping/restore.ts';
 import { measureCommand } from './measure/measure-command.ts';
 import { createLog, logNotice } from './operations/log.ts';
+import type { DiscordAccess, Platforms, SlackAccess } from './operations/platforms.ts';
 import { onStop } from './operations/shutdown.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
 
@@ -47,6 +51,7 @@ async function main(argv: readonly string[]): Promise<number> {
   const [command = 'start', ...rest] = argv;
   switch (command) {
     case 'start':
+      return start(rest);
     case 'chat':
       return chat(rest);
     case 'rehearse':
@@ -128,6 +133,59 @@ async function eraseWith(args: readonly string[], desk: Awaited<ReturnType<typeo
     await cache.close();
     await opened.close();
   }
+}
+
+/** The desk on the platforms that the settings name; in this terminal where they name none. */
+async function start(args: readonly string[]): Promise<number> {
+  const loaded = await load();
+  const read = platformsOf(loaded.settings.community);
+  if ('problems' in read) throw new Advice(read.problems.join('\n'));
+  const { discord, slack } = read.platforms;
+  if (!discord && !slack) return chat(args);
+  if (args.length > 0) throw new Advice(`“start” takes no words here.\n\n${usage}`);
+  return serve(loaded, read.platforms);
+}
+
+async function serve({ desk: settings, settings: core, flows }: Loaded, to: Platforms): Promise<number> {
+  const log = logNotice(createLog({ level: settings.logLevel }));
+  let opened: Desk | null = null;
+  const shared = {
+    draw: ((picture) => (opened as Desk).draw(picture)) satisfies Draw,
+    notice: voice.err,
+    now: Date.now,
+  };
+  const adapters = [
+    ...(to.discord ? [createDiscord({ ...shared, ...given(to.discord) })] : []),
+    ...(to.slack ? [createSlack({ ...shared, ...given(to.slack) })] : []),
+  ];
+  opened = await openDesk({
+    settings,
+    core,
+    flows,
+    adapters,
+    now: Date.now,
+    moved: () => false,
+    log,
+    serves: true,
+  });
+  const { runtime, requests, stopping } = opened;
+  const done = Promise.withResolvers<number>();
+  const listening = adapters.map((one) => ({ name: one.name, run: () => one.stop() }));
+  const stop = onStop([...listening, ...stopping], { notify: log, exit: done.resolve });
+  try {
+    await Promise.all(adapters.map((one) => one.start(runtime.receive, requests)));
+    voice.err(`${core.community.name} is open on ${adapters.map(({ name }) => name).join(' and ')}.`);
+  } catch (cause) {
+    await stop.stop();
+    await done.promise;
+    throw cause instanceof Error ? new Advice(cause.message) : cause;
+  }
+  return done.promise;
+}
+
+/** What is not set is left out: clients take an absent address and an empty one for different things. */
+function given<A extends DiscordAccess | SlackAccess>({ apiUrl, ...access }: A) {
+  return { ...access, ...(apiUrl === null ? {} : { apiUrl }) };
 }
 
 async function chat(args: readonly string[]): Promise<number> {

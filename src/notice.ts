@@ -40,7 +40,7 @@ export type Notice =
     }
   | {
       readonly kind: 'cache';
-      readonly of: 'case' | 'plan';
+      readonly of: 'case' | 'plan' | 'picture';
       /** `bad`: what came back was not what was put there; `failed`: nothing came back in time; `shut`: not asked. */
       readonly result: 'hit' | 'miss' | 'bad' | 'failed' | 'shut';
     }

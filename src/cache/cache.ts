@@ -19,8 +19,8 @@ export interface Cache {
   close(): Promise<void>;
 }
 
-/** Live state of a case, or a plan worked out. */
-export type CacheKind = 'case' | 'plan';
+/** Live state of a case, a plan worked out, a picture drawn. */
+export type CacheKind = 'case' | 'plan' | 'picture';
 
 /** No cache at all: everything is worked out. */
 export const noCache: Cache = {

@@ -21,7 +21,11 @@ export interface KeyvCacheOptions {
 }
 
 const day = 24 * 60 * 60 * 1000;
-const timeToLive: Readonly<Record<CacheKind, number>> = { case: 7 * day, plan: 30 * day };
+const timeToLive: Readonly<Record<CacheKind, number>> = {
+  case: 7 * day,
+  plan: 30 * day,
+  picture: 30 * day,
+};
 /** Milliseconds for what nobody waits for, and for a removal, which has to be sure. */
 const patience = 2000;
 /** Keys that are being put at the same time; beyond, a put is lost. */

@@ -300,13 +300,22 @@ export function where(view: View): Outbound[] {
             picture: {
               flow: tables.flow.flow,
               suspects: top,
-              marks: tables.flow.faults.find((fault) => fault.id === top[0]?.fault)?.marks ?? [],
+              marks: marksOf(view),
             },
             alt: `Likely causes now: ${bars.join(', ')}.`,
           },
         ]),
     say(openNow(view), touched ? inTheRoom(view) : []),
   ];
+}
+
+/** Parts and leads that the open step concerns. */
+function marksOf({ kase, tables: { flow } }: View): string[] {
+  const id = kase.question?.step;
+  const step = flow.checks.find((one) => one.id === id) ?? flow.remedies.find((one) => one.id === id);
+  const point =
+    flow.energy.stores === 'capacitors' ? flow.energy.points.find((one) => one.id === id) : undefined;
+  return [...(step?.marks ?? point?.marks ?? [])];
 }
 
 /** What is waited for now, and from whom. */

@@ -1,0 +1,98 @@
+/** Text as Slack takes it: cut to its limits, and with nothing in it that would ping, link or lay out. */
+
+const graphemes = new Intl.Segmenter('en', { granularity: 'grapheme' });
+
+/** At most `most` UTF-16 units, never half a sign, with an ellipsis where something is missing. */
+export function cut(text: string, most: number): string {
+  if (text.length <= most) return text;
+  let kept = '';
+  for (const { segment } of graphemes.segment(text.slice(0, most))) {
+    if (kept.length + segment.length > most - 1) break;
+    kept += segment;
+  }
+  return `${kept}…`;
+}
+
+const gap = '\u200b';
+/** Slack has no way to write a sign of its markup as such, so each is replaced by one that looks like it. */
+const likeness: Readonly<Record<string, string>> = { '*': '∗', _: 'ˍ', '~': '∼', '`': 'ˋ' };
+
+/** Words that stand as they were written, in a text of Slack's markup. */
+export const plain = (text: string): string =>
+  bare(text)
+    .replace(/^(\s*)>/gm, '$1›')
+    .replace(/[*_~`]/g, (sign) => likeness[sign] as string)
+    .replace(/:(?=[\w+-]+:)/g, `:${gap}`)
+    .replaceAll('&', '&amp;')
+    .replaceAll('<', '&lt;')
+    .replaceAll('>', '&gt;');
+
+/** Words in a text without markup: no link, no mention, no sign that turns the direction of writing. */
+export const bare = (text: string): string =>
+  text
+    .replace(/[\u202a-\u202e\u2066-\u2069]/g, '')
+    .replace(/:\/\//g, `:${gap}//`)
+    .replace(/@(?=\S)/g, `@${gap}`)
+    .replace(/\b(mailto|tel):/gi, `$1${gap}:`);
+
+/** Escaped, and cut so that no escape is cut in two. */
+export function fitted(text: string, most: number): string {
+  const whole = plain(text);
+  if (whole.length <= most) return whole;
+  let room = most;
+  for (;;) {
+    const shorter = plain(cut(text, room));
+    if (shorter.length <= most) return shorter;
+    room = Math.max(1, room - Math.max(1, shorter.length - most));
+  }
+}
+
+/** The job card's own headings, lists and stress; everything else stands as it was written. One string a line. */
+export const cardLines = (card: string): string[] =>
+  card.split('\n').map((line) => {
+    const [, mark = '', rest = ''] = /^(#{1,3} |- )?(.*)$/.exec(line) ?? [];
+    if (mark.startsWith('#')) return `*${fitted(rest, 2000)}*`;
+    const stressed = rest
+      .split('**')
+      .map((part, i) => (i % 2 === 1 ? `*${fitted(part, 1400)}*` : fitted(part, 1400)));
+    return `${mark === '- ' ? '• ' : ''}${stressed.join('')}`;
+  });
+
+/** Lines put together into texts of at most `most` units. A longer line is cut. */
+export function packed(lines: readonly string[], most: number): string[] {
+  const texts: string[] = [];
+  let now = '';
+  for (const line of lines) {
+    const one = line.length > most ? line.slice(0, most) : line;
+    if (now !== '' && now.length + 1 + one.length > most) {
+      texts.push(now);
+      now = one;
+    } else now = now === '' ? one : `${now}\n${one}`;
+  }
+  if (now.trim() !== '') texts.push(now);
+  return texts.filter((text) => text.trim() !== '');
+}
+
+/** What a person wrote, out of Slack's markup: mentions as words, links as they look, signs as typed. */
+export const written = (text: string, me: string): string =>
+  text
+    .replaceAll(new RegExp(`<@${me}(?:\\|[^>]*)?>`, 'g'), ' ')
+    .replace(/<@[UW][^>|]*(?:\|([^>]*))?>/g, (_, name: string | undefined) => `@${name ?? 'somebody'}`)
+    .replace(/<#[^>|]*\|([^>]*)>/g, '#$1')
+    .replace(/<!(?:subteam\^[^>|]*|[^>|]*)(?:\|([^>]*))?>/g, (_, name: string | undefined) => name ?? '')
+    .replace(/<([^>|]+)\|([^>]*)>/g, '$2')
+    .replace(/<([^>]+)>/g, '$1')
+    .replaceAll('&lt;', '<')
+    .replaceAll('&gt;', '>')
+    .replaceAll('&amp;', '&')
+    .trim()
+    .slice(0, 20_000);
+
+/** 75 → '1 h 15 min'; under a minute counts as one. */
+export function minutesText(minutes: number): string {
+  const whole = Math.max(1, Math.round(minutes));
+  if (whole < 60) return `${whole} min`;
+  const hours = Math.floor(whole / 60);
+  if (hours >= 48) return `${Math.round(hours / 24)} days`;
+  return whole % 60 === 0 ? `${hours} h` : `${hours} h ${whole % 60} min`;
+}

@@ -36,8 +36,8 @@ export interface SqlJournalOptions {
   readonly passing?: (point: string) => void;
 }
 
-/** Turns in one transaction. */
-const batchSize = 64;
+/** Turns in one transaction. More would write a little faster, and let everything else wait longer. */
+const batchSize = 24;
 /** How long what is not urgent waits for a turn to ride with, milliseconds. */
 const patience = 20;
 /** A write that fails for a reason that passes is tried so many times, over some ten seconds. */

@@ -6,13 +6,14 @@ import { parseArgs, promisify } from 'node:util';
 import type { Flow } from '../../shared/flow.ts';
 import type { Settings } from '../core/settings.ts';
 import { fill } from './many.ts';
+import { measurePictures, printPictures } from './pictures.ts';
 import { measureStorage, type Rate, rawRate, type StorageFigures } from './storage.ts';
 import { measureTurns, printTurns } from './turns.ts';
 
 /** `npm run measure`: how long a turn takes, and what keeping it costs. Figures of one run, on this machine. */
 
 const usage = `npm run measure [-- options]
-     --part turns|storage   one part alone
+     --part turns|pictures|storage   one part alone
      --cases 500            rehearsed cases for the turns
      --timers 20000         timers that fell due while the desk was down
      --postgres URL         a server where a database may be made and dropped (default: TEST_POSTGRES_URL)
@@ -36,17 +37,19 @@ export async function measureCommand(
     return 2;
   }
   if (!given.json) console.log(machine());
-  const turns = given.part === 'storage' ? null : measureTurns(flow, settings, given.cases);
+  const wants = (part: string): boolean => given.part === undefined || given.part === part;
+  const turns = !wants('turns') ? null : measureTurns(flow, settings, given.cases);
   if (turns && !given.json) printTurns(turns);
-  const storage =
-    given.part === 'turns'
-      ? null
-      : await measureStorage({ flow, settings, postgres: given.postgres, each: given.quick ? 600 : 6000 });
+  const pictures = wants('pictures') ? await measurePictures(flow, given.quick ? 30 : 300) : null;
+  if (pictures && !given.json) printPictures(pictures);
+  const storage = !wants('storage')
+    ? null
+    : await measureStorage({ flow, settings, postgres: given.postgres, each: given.quick ? 600 : 6000 });
   if (storage && !given.json) printStorage(storage);
-  const many = given.part === 'turns' ? null : await measureMany(flow, settings, given.timers, given.quick);
+  const many = !wants('storage') ? null : await measureMany(flow, settings, given.timers, given.quick);
   if (many && !given.json) printMany(many);
   if (!given.json) console.log(machine());
-  if (given.json) console.log(JSON.stringify({ ...turns, storage, many }));
+  if (given.json) console.log(JSON.stringify({ ...turns, pictures, storage, many }));
   return 0;
 }
 
@@ -66,7 +69,7 @@ function options(args: readonly string[], env: NodeJS.ProcessEnv) {
     const cases = Number(values.cases);
     const timers = Number(values.timers);
     const whole = [cases, timers].every((n) => Number.isInteger(n) && n > 0);
-    if (!whole || ![undefined, 'turns', 'storage'].includes(values.part)) return null;
+    if (!whole || ![undefined, 'turns', 'pictures', 'storage'].includes(values.part)) return null;
     const postgres = values.postgres ?? (env.TEST_POSTGRES_URL || null);
     return { part: values.part, cases, timers, postgres, quick: values.quick, json: values.json };
   } catch {

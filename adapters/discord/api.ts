@@ -49,6 +49,9 @@ export function createApi({ token, apiUrl }: { readonly token: string; readonly 
           if (!(cause instanceof DiscordAPIError && cause.code === 40060)) throw cause;
         });
     },
+    /** Changes the message that was tapped, once the tap was answered. */
+    changeAnswered: (application: string, secret: string, body: Body) =>
+      quick.patch(Routes.webhookMessage(application, secret), { body, auth: false }),
     followUp: (application: string, secret: string, body: Body) =>
       quick.post(Routes.webhook(application, secret), { body, auth: false }),
     commands: (application: string, guild: string) =>

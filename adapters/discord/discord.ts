@@ -223,15 +223,25 @@ export function createDiscord(options: DiscordOptions): Adapter {
 
   // What people tap and command.
 
-  async function acted(interaction: Interaction): Promise<void> {
+  /** The three seconds run from here, whatever else is under way in the channel. */
+  function arrived(interaction: Interaction): void {
     const user = interaction.member?.user ?? interaction.user;
     const channel = interaction.channel_id ?? interaction.channel?.id;
     if (!user || user.bot || channel === undefined) return;
     if (interaction.guild_id !== undefined && interaction.guild_id !== place.guild) return;
-    const answer = answering(interaction, application, api);
-    if (handled.has(interaction.id)) return answer.end();
+    if (handled.has(interaction.id)) return;
     handled.add(interaction.id);
     forgetOldest(handled);
+    const answer = answering(interaction, application, api);
+    inOrder(channel, () => acted(interaction, channel, user, answer));
+  }
+
+  async function acted(
+    interaction: Interaction,
+    channel: string,
+    user: User,
+    answer: Answering,
+  ): Promise<void> {
     try {
       const by = await who(user, interaction.member, interaction.guild_id !== undefined);
       await means(meantBy(interaction), interaction, channel, by, answer);
@@ -407,7 +417,7 @@ export function createDiscord(options: DiscordOptions): Adapter {
     MESSAGE_DELETE: parsed(Deleted, (one) =>
       inOrder(one.channel_id, () => vanished(one.channel_id, 'deleted', one.id)),
     ),
-    INTERACTION_CREATE: parsed(Interaction, (one) => inOrder(one.channel_id ?? one.id, () => acted(one))),
+    INTERACTION_CREATE: parsed(Interaction, arrived),
     CHANNEL_CREATE: parsed(Channel, remember),
     CHANNEL_UPDATE: parsed(Channel, remember),
     THREAD_CREATE: parsed(Channel, remember),

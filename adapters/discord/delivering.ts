@@ -62,7 +62,7 @@ async function picture(
   const body: Body = {
     ...silent,
     embeds: [{ image: { url: `attachment://${name}` } }],
-    attachments: [{ id: 0, filename: name, description: cut(outbound.alt, 1024) }],
+    attachments: [{ id: '0', filename: name, description: cut(outbound.alt, 1024) }],
   };
   const posted = await api.post(channel, body, nonceOf(id, 0), files);
   return `${channel}/${posted.id}`;

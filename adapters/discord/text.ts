@@ -20,7 +20,7 @@ const gap = '\u200b';
 export const plain = (text: string): string =>
   unlinked(text)
     .replace(/[\\*_~`|<>[\]#]/g, '\\$&')
-    .replace(/^(\s*)([-+]|\d+[.)])(?=\s)/gm, '$1\\$2');
+    .replace(/^(\s*)(\d*)([-+.)])(?=\s)/gm, '$1$2\\$3');
 
 /** No mention, no link, no invitation, no emoji by name. */
 const unlinked = (text: string): string =>

@@ -47,7 +47,10 @@ export function newPerson(member: Member, around: Around) {
   const { world, gateway, messages, interactions, quiet } = around;
   const { user } = member;
 
+  const raised: Pending[] = [];
+
   async function came(pending: Pending): Promise<Came> {
+    raised.push(pending);
     const until = pending.at + patience + 200;
     while (!pending.answered && Date.now() < until) await new Promise((resolve) => setTimeout(resolve, 5));
     const announced = Date.now() + 15_000;
@@ -103,6 +106,9 @@ export function newPerson(member: Member, around: Around) {
     id: user.id,
     name: user.global_name ?? user.username,
     user,
+    /** Everything that only this person was shown, oldest first. */
+    privately: (): readonly Shown[] =>
+      raised.flatMap((pending) => pending.privately.map((one) => shown(interactions.current(one)))),
     /** Writes; resolves with the message after a short while of quiet. */
     async write(channel: string, words: string, more: Written = {}): Promise<Shown> {
       const message = say(channel, words, more);

@@ -75,8 +75,10 @@ export function createActing(context: Context, order: Order): (interaction: Inte
     { content, thread: named }: Of<'give'>,
     { interaction, channel, by, answer }: Done,
   ): Promise<void> {
-    const thread = named ?? (await desk.latest(placeOf(channel)))?.thread;
-    if (thread === undefined) return answer.whisper(noCase);
+    // A name that came back from a client opens nothing: there has to be a case.
+    const latest = await desk.latest(named ?? placeOf(channel));
+    if (latest === null) return answer.whisper(noCase);
+    const thread = named ?? latest.thread;
     await give({ ...stamp(interaction.id, thread, by), ...content } as Inbound, (one) =>
       answer.give(one, thread),
     );

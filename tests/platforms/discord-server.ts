@@ -54,6 +54,8 @@ export interface DiscordServer {
 export async function startDiscord(
   options: {
     readonly token?: string;
+    /** Where the gateway knows another token than the API. */
+    readonly gatewayToken?: string;
     /** Permissions that the bot's role is without. */
     readonly lacking?: bigint;
     /** Intents that the application was not granted. */
@@ -68,7 +70,7 @@ export async function startDiscord(
   await new Promise<void>((resolve) => http.server.listen(0, '127.0.0.1', resolve));
   const { port } = http.server.address() as AddressInfo;
   const gatewayUrl = () => `ws://127.0.0.1:${port}/gateway`;
-  const opened = openGateway(http.server, world, gatewayUrl, options.intentsWithheld);
+  const opened = openGateway(http.server, world, gatewayUrl, options);
   const gateway: Gateway = Object.create(opened, {
     dispatch: {
       value(event: string, data: unknown) {

@@ -35,7 +35,15 @@ const op = {
   ack: 11,
 } as const;
 
-export function openGateway(http: Server, world: World, url: () => string, intentsWithheld = 0): Gateway {
+export function openGateway(
+  http: Server,
+  world: World,
+  url: () => string,
+  {
+    gatewayToken = world.token,
+    intentsWithheld = 0,
+  }: { readonly gatewayToken?: string; readonly intentsWithheld?: number },
+): Gateway {
   const server = new WebSocketServer({ server: http, path: '/gateway' });
   const counts = { identified: 0, resumed: 0 };
   let session: Session | null = null;
@@ -54,7 +62,7 @@ export function openGateway(http: Server, world: World, url: () => string, inten
   }
 
   function identify(socket: WebSocket, { token, intents = 0 }: { token?: string; intents?: number }): void {
-    const wrong = token?.replace(/^Bot /, '') !== world.token;
+    const wrong = token?.replace(/^Bot /, '') !== gatewayToken;
     if (wrong || (intents & intentsWithheld) !== 0) {
       if (wrong) socket.close(4004, 'Authentication failed.');
       else socket.close(4014, 'Disallowed intent(s).');
@@ -78,7 +86,7 @@ export function openGateway(http: Server, world: World, url: () => string, inten
     socket: WebSocket,
     { token, session_id: id, seq = 0 }: { token?: string; session_id?: string; seq?: number },
   ): void {
-    if (token?.replace(/^Bot /, '') !== world.token) {
+    if (token?.replace(/^Bot /, '') !== gatewayToken) {
       socket.close(4004, 'Authentication failed.');
       return;
     }

@@ -46,6 +46,9 @@ export function createDiscord(options: DiscordOptions): Adapter {
     client.on(Events.Error, (cause) =>
       notice(`Discord: the connection had a fault. ${failure(cause).message}`),
     );
+    client.on(Events.ShardDisconnect, ({ code }) =>
+      notice(`Discord has closed the connection for good (code ${code}). ${closed[code] ?? ''}`.trim()),
+    );
     const ready = new Promise<void>((resolve) => client.once(Events.ClientReady, () => resolve()));
     await client.login(token).catch((cause) => {
       throw startFailure(cause);
@@ -117,16 +120,19 @@ export function createDiscord(options: DiscordOptions): Adapter {
   };
 }
 
+const noToken =
+  'DISCORD_TOKEN: Discord does not know this token. Make a new one on the page of your application in the Discord developer portal, under Bot.';
+const noContent =
+  'Discord does not let the bot read messages. Switch “Message Content Intent” on, on the page of your application in the Discord developer portal, under Bot.';
+/** Why the gateway closes for good, as far as the operator can mend it. */
+const closed: Readonly<{ [code: number]: string }> = { 4004: noToken, 4014: noContent };
+
 /** Never with the token in it. */
 function startFailure(cause: unknown): Error {
-  const code = (cause as { code?: unknown } | null)?.code;
-  if (code === 'TokenInvalid' || (cause as { status?: unknown } | null)?.status === 401)
-    return new Error(
-      'DISCORD_TOKEN: Discord does not know this token. Make a new one on the page of your application in the Discord developer portal, under Bot.',
-    );
-  if (code === 'DisallowedIntents' || /disallowed intents/i.test(String((cause as Error)?.message)))
-    return new Error(
-      'Discord does not let the bot read messages. Switch “Message Content Intent” on, on the page of your application in the Discord developer portal, under Bot.',
-    );
+  const { code, status, message } = (cause ?? {}) as { code?: unknown; status?: unknown; message?: unknown };
+  if (code === 'TokenInvalid' || status === 401 || /authentication failed/i.test(String(message)))
+    return new Error(noToken);
+  if (code === 'DisallowedIntents' || /disallowed intents/i.test(String(message)))
+    return new Error(noContent);
   return new Error(`Discord could not be reached. ${failure(cause).message}`);
 }

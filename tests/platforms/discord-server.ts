@@ -44,7 +44,8 @@ export interface DiscordServer {
   removeThread(id: string): Promise<void>;
   fail(fault: Fault): void;
   heal(): void;
-  drop(): void;
+  /** Cuts the gateway's line, with Discord's own code: 4000 can be resumed, 4004 not. */
+  drop(code?: number): void;
   invalidSession(): void;
   /** Resolves when nothing was asked for so many milliseconds. */
   quiet(ms?: number): Promise<void>;
@@ -134,7 +135,7 @@ export async function startDiscord(
     },
     fail: faults.add,
     heal: faults.clear,
-    drop: () => opened.drop(),
+    drop: (code) => opened.drop(code),
     invalidSession: () => opened.invalidate(),
     quiet: http.quiet,
     async close() {

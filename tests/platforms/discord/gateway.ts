@@ -8,7 +8,7 @@ export interface Gateway {
   /** An event for whoever is connected, or will resume. */
   dispatch(event: string, data: unknown): void;
   /** Cuts the line; what happens meanwhile is kept for whoever resumes. */
-  drop(): void;
+  drop(code?: number): void;
   /** Says that the session is over: whoever listened has to begin anew, and hears nothing of what was missed. */
   invalidate(): void;
   readonly connected: boolean;
@@ -116,10 +116,10 @@ export function openGateway(
 
   return {
     dispatch: tell,
-    drop() {
+    drop(code = 4000) {
       const socket = session?.socket;
       if (session) session.socket = null;
-      socket?.close(4000, 'Unknown error.');
+      socket?.close(code);
     },
     invalidate() {
       const socket = session?.socket;

@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Someone } from '../../platforms/discord/person.ts';
 import type { DiscordServer } from '../../platforms/discord-server.ts';
+import { hostile } from './hostile.ts';
 import { openStage, png, type Stage } from './stage.ts';
 
 /** A case as it goes on between its owner and the desk. */
@@ -213,6 +214,38 @@ describe('a reading', () => {
     expect(came.answered).toBe(true);
     expect(stage.withButton(thread, 'Enter the reading').buttons).toContain('Enter the reading');
   });
+});
+
+test('hostile words and names, wherever they come up again, call nobody and lead nowhere', async () => {
+  await begin();
+  const eve = server.person({ name: 'Eve', nick: '@everyone <@1> [x](https://evil.example)' });
+  const mo = server.person({ name: 'Mo', roles: ['mender'], nick: '<@&100000000000000022>' });
+  const all = `${silent} ${hostile.filter((one) => one.length < 100).join(' ')}`.slice(0, 1900);
+  await eve.command(server.places.repairs, 'mend', 'start', { about: all });
+  await stage.settled();
+  thread = server.threads(server.places.repairs)[1] ?? '';
+  await stage.answer(eve, thread, 'silent', 'solid', 'no');
+  await eve.write(thread, all);
+  for (const sub of ['card', 'why', 'where', 'mine', 'person']) await eve.command(thread, 'mend', sub);
+  await stage.settled();
+  await mo.tap(server.messages(server.places.review)[0] as never, 'I take it on');
+  const { modal } = await mo.command(thread, 'bench', 'advise');
+  await mo.submit(modal as never, { [modal?.components[0]?.label ?? '']: all });
+  await stage.settled();
+  const ours = [thread, server.places.review].flatMap((channel) =>
+    server.messages(channel).filter(({ by }) => by === 'Mend'),
+  );
+  expect(ours.some(({ text }) => text.includes('evil'))).toBe(true);
+  for (const { content, wire } of ours)
+    for (const words of [
+      content,
+      ...wire.embeds.flatMap(({ title = '', description = '' }) => [title, description]),
+    ])
+      expect(words.replaceAll(`<#${thread}>`, '')).not.toMatch(
+        /@everyone|@here|(?<!\\)<[@#:]|\w:\/\/|(?<!\\)\]\(/,
+      );
+  expect(ours.every(({ wire }) => wire.mentions.length === 0 && wire.mention_roles.length === 0)).toBe(true);
+  await end();
 });
 
 test('a picture that cannot be drawn is told in words', async () => {

@@ -34,8 +34,11 @@ adapterContract('discord', async (now): Promise<Stage> => {
     now,
   });
   let taken = 0;
+  // The loopback server lets everything pass: what paces the desk would only make the test slow.
+  const { pace: _, ...abilities } = adapter.abilities;
   const watched = {
     ...adapter,
+    abilities,
     start: (...[receive, desk]: Parameters<typeof adapter.start>) =>
       adapter.start(async (inbound, answer) => {
         const kept = await receive(inbound, answer);

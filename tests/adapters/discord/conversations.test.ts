@@ -261,20 +261,3 @@ test('a picture that cannot be drawn is told in words', async () => {
   expect(server.messages(thread).some(({ text }) => /likely/i.test(text))).toBe(true);
   await end();
 });
-
-test('whoever has to wait for the desk is told so, and gets the answer when it comes', async () => {
-  let wait = 0;
-  await begin({ slow: () => new Promise((resolve) => setTimeout(resolve, wait)) });
-  wait = 2600;
-  const question = server.messages(thread)[0];
-  const [tapped, commanded] = await Promise.all([
-    bea.tap(question as never, question?.buttons[0] ?? ''),
-    ann.command(thread, 'mend', 'why'),
-  ]);
-  expect([tapped.answered, commanded.answered]).toEqual([true, true]);
-  await expect.poll(() => bea.privately()).toHaveLength(1);
-  expect(ann.privately().at(-1)?.text).not.toBe('');
-  wait = 0;
-  await stage.settled();
-  await end();
-});

@@ -21,6 +21,8 @@ export function createApi({ token, apiUrl }: { readonly token: string; readonly 
       }) as Promise<{ id: string }>,
     edit: (channel: string, message: string, body: Body) =>
       rest.patch(Routes.channelMessage(channel, message), { body }),
+    /** A thread that was quiet for long is archived; it can be changed again after this. */
+    wake: (thread: string) => rest.patch(Routes.channel(thread), { body: { archived: false } }),
     message: (channel: string, message: string) => get(Routes.channelMessage(channel, message)),
     channel: (channel: string) => get(Routes.channel(channel)),
     channels: (guild: string) => get(Routes.guildChannels(guild)),
@@ -83,6 +85,9 @@ const gone: readonly (number | string)[] = [10003, 10008];
 
 export const isGone = (cause: unknown): boolean =>
   cause instanceof DiscordAPIError && gone.includes(cause.code);
+
+/** "Tried to perform an operation on an archived thread, such as editing a message". */
+export const isAsleep = (cause: unknown): boolean => cause instanceof DiscordAPIError && cause.code === 50083;
 
 /** What went wrong, in the words of the desk. Never the body of what was sent. */
 export function failure(cause: unknown): DeliveryFailure {

@@ -1,6 +1,6 @@
 import type { RawFile } from 'discord.js';
 import type { Delivery, Draw } from '../../shared/adapter.ts';
-import { type Api, failure, isGone, nonceOf } from './api.ts';
+import { type Api, failure, isAsleep, isGone, nonceOf } from './api.ts';
 import { type Body, silent } from './body.ts';
 import { channelOf } from './context.ts';
 import { bodies } from './outbound.ts';
@@ -38,8 +38,13 @@ export async function deliverTo(
 /** False where the message is no longer there. */
 async function changed(api: Api, reference: string, body: Body): Promise<boolean> {
   const [channel = '', message = ''] = reference.split('/');
+  const edit = () => api.edit(channel, message, body);
   try {
-    await api.edit(channel, message, body);
+    await edit().catch(async (cause) => {
+      if (!isAsleep(cause)) throw cause;
+      await api.wake(channel);
+      await edit();
+    });
     return true;
   } catch (cause) {
     if (!isGone(cause)) throw cause;

@@ -7,6 +7,7 @@ import { newMessages } from './discord/messages.ts';
 import { newPerson, type Someone } from './discord/person.ts';
 import { type Route, routes } from './discord/rest.ts';
 import { type Shown, shown } from './discord/shown.ts';
+import { archive } from './discord/threads.ts';
 import { newUser, newWorld, places, roleIds } from './discord/world.ts';
 
 /**
@@ -42,6 +43,8 @@ export interface DiscordServer {
   /** Threads of a channel or forum, oldest first. */
   threads(channel: string): readonly string[];
   removeThread(id: string): Promise<void>;
+  /** As the platform does by itself with a thread that was quiet for long. */
+  archiveThread(id: string): void;
   fail(fault: Fault): void;
   heal(): void;
   /** Cuts the gateway's line, with Discord's own code: 4000 can be resumed, 4004 not. */
@@ -133,6 +136,7 @@ export async function startDiscord(
       });
       await http.quiet(60);
     },
+    archiveThread: (id) => void archive(world, gateway, id, true),
     fail: faults.add,
     heal: faults.clear,
     drop: (code) => opened.drop(code),

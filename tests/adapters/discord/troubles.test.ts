@@ -104,6 +104,14 @@ describe('while a case goes on', () => {
       .toEqual([expect.stringContaining('could not be delivered')]);
   });
 
+  test('in a thread that fell asleep the answered question is changed, and the next one posted', async () => {
+    server.archiveThread(thread);
+    await answerFirst();
+    await expect.poll(kindsOf, { timeout: 15_000 }).toHaveLength(1);
+    expect(server.messages(thread)[0]?.buttons).toEqual([]);
+    expect(server.messages(server.places.review)).toEqual([]);
+  });
+
   test('a command whose thread cannot be made says so, and another try works', async () => {
     server.fail({ method: 'POST', path: /\/threads$/, how: '403', times: 1 });
     const came = await ann.command(server.places.talk, 'mend', 'start', { about: 'it hums' });

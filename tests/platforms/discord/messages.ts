@@ -2,6 +2,7 @@ import type { Gateway } from './gateway.ts';
 import { isEmpty, messageProblems } from './limits.ts';
 import { pingsIn } from './pings.ts';
 import { schemaProblems } from './schemas.ts';
+import { archive, isArchived } from './threads.ts';
 import {
   type Attachment,
   ephemeral,
@@ -127,6 +128,8 @@ export function newMessages(world: World, gateway: Gateway, record: Record) {
         if (before && Date.now() - before.at < nonceWindow) return before.message;
       }
       record.pings.push(...pingsIn(body));
+      // Whoever writes in an archived thread wakes it.
+      if (isArchived(at)) archive(world, gateway, channel, false);
       const message = add(make(body, { channel, author: world.me }, files));
       if (body.nonce !== undefined) nonces.set(String(body.nonce), { at: Date.now(), message });
       return message;
@@ -134,7 +137,9 @@ export function newMessages(world: World, gateway: Gateway, record: Record) {
     /** What the bot changes. Fields that are absent stay as they are. */
     change(channel: string, id: string, body: MessageBody): Message {
       const before = find(channel, id);
-      if (!world.channels.has(channel)) throw new Refused(404, 10003, 'Unknown Channel');
+      const at = world.channels.get(channel);
+      if (!at) throw new Refused(404, 10003, 'Unknown Channel');
+      if (isArchived(at)) throw new Refused(400, 50083, 'Thread is archived');
       if (!before) throw new Refused(404, 10008, 'Unknown Message');
       if (before.author.id !== world.me.id)
         throw new Refused(403, 50005, 'Cannot edit a message authored by another user');

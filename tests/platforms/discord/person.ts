@@ -2,8 +2,8 @@ import type { Gateway } from './gateway.ts';
 import type { Interactions, Modal, Pending } from './interactions.ts';
 import { patience } from './interactions.ts';
 import type { Messages } from './messages.ts';
-import { addThread } from './rest.ts';
 import { buttonOf, menuOf, type Shown, shown } from './shown.ts';
+import { addThread } from './threads.ts';
 import type { Attachment, Component, Member, Message } from './wire.ts';
 import { tagIds, type World } from './world.ts';
 

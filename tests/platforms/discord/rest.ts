@@ -4,6 +4,7 @@ import type { Interactions } from './interactions.ts';
 import { commandsProblems, threadProblems } from './limits.ts';
 import type { Messages } from './messages.ts';
 import { schemaProblems } from './schemas.ts';
+import { addThread, archive } from './threads.ts';
 import { type Channel, type File, type MessageBody, Refused } from './wire.ts';
 import { memberWire, threadTypes, type World } from './world.ts';
 
@@ -89,6 +90,11 @@ export function routes({ world, gateway, messages, interactions, gatewayUrl }: P
   });
 
   on('GET', '/channels/:c', ({ ids: [id] }) => channel(id));
+  on('PATCH', '/channels/:c', ({ ids: [id], body }) => {
+    const { archived } = body as { readonly archived?: boolean };
+    messages.check('PATCH channel', archived === false ? [] : ['only waking a thread is known here']);
+    return archive(world, gateway, channel(id).id, false);
+  });
   on('POST', '/channels/:c/messages', ({ ids: [id], body, files }) =>
     messages.post(channel(id).id, body as MessageBody, files),
   );
@@ -186,45 +192,4 @@ export function routes({ world, gateway, messages, interactions, gatewayUrl }: P
     return world.commands;
   });
   return list;
-}
-
-/** A thread begins. */
-export function addThread(
-  world: World,
-  gateway: Gateway,
-  about: {
-    readonly id: string;
-    readonly name: string;
-    readonly parent: Channel;
-    readonly owner: string;
-    readonly type?: number;
-    readonly tags?: readonly string[];
-  },
-): Channel {
-  const now = new Date().toISOString();
-  const thread: Channel = {
-    id: about.id,
-    type: about.type ?? 11,
-    name: about.name,
-    guild_id: world.guild,
-    parent_id: about.parent.id,
-    owner_id: about.owner,
-    last_message_id: null,
-    message_count: 0,
-    member_count: 1,
-    total_message_sent: 0,
-    rate_limit_per_user: 0,
-    flags: 0,
-    thread_metadata: {
-      archived: false,
-      auto_archive_duration: 10_080,
-      archive_timestamp: now,
-      locked: false,
-      create_timestamp: now,
-    },
-    ...(about.tags ? { applied_tags: about.tags } : {}),
-  };
-  world.channels.set(thread.id, thread);
-  gateway.dispatch('THREAD_CREATE', { ...thread, newly_created: true });
-  return thread;
 }

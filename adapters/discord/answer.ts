@@ -6,44 +6,67 @@ import type { Interaction } from './payload.ts';
 import { parts, plain } from './text.ts';
 
 /**
- * The answer to something that was tapped or commanded: Discord waits three seconds for it. Whatever the desk says privately
- * is the answer; where it takes its time, the platform is told to wait, and the answer follows.
+ * The answer to something that was tapped or commanded: Discord waits three seconds for it, from when it was sent. Whatever
+ * the desk says privately is the answer; where it takes its time, the platform is told to wait, and the answer follows.
  */
 export interface Answering {
   whisper(words: string, components?: readonly Row[]): void;
   give(answer: Answer, thread: string): void;
-  /** Replaces the message that was tapped. */
+  /** Replaces the message that was tapped; where none was, it is said privately. */
   replace(body: Body): void;
   /** Everything was said; resolves when Discord knows. */
   end(): Promise<void>;
 }
 
 /** After so long without an answer the platform is told to wait, milliseconds. */
-const patience = 2200;
+const patience = 2000;
 const formInstead = 'That took too long for a form. Please tap it once more, or write it here in the thread.';
+const done: Body = { ...silent, content: 'Done.', flags: ephemeral };
+/** Kinds of answer: a message, "wait" for a command and for a tap, a changed message, a form. */
+const say = 4;
+const waitCommand = 5;
+const waitTap = 6;
+const change = 7;
+const form = 9;
 
 export function answering(interaction: Interaction, application: string, api: Api): Answering {
   const { id, token, type } = interaction;
-  const tapped = type === 3 || (type === 5 && interaction.message !== undefined);
-  const waiting: { readonly type: number; readonly data?: object }[] = [];
+  const tapped = interaction.message !== undefined;
+  const privately: Body[] = [];
+  let replacement: Body | null = null;
+  let shown: object | null = null;
   let deferred: Promise<void> | null = null;
   const timer = setTimeout(() => {
-    deferred = tapped ? api.respond(id, token, 6) : api.respond(id, token, 5, { flags: ephemeral });
+    deferred = tapped
+      ? api.respond(id, token, waitTap)
+      : api.respond(id, token, waitCommand, { flags: ephemeral });
     deferred.catch(() => undefined);
   }, patience);
 
-  const privately = (words: string, components: readonly Row[] = []): Body[] => {
+  const whisper = (words: string, components: readonly Row[] = []): void => {
     const texts = parts(plain(words), 1900);
-    return texts.map((content, i) => ({
-      ...silent,
-      content,
-      flags: ephemeral,
-      components: i === texts.length - 1 ? components : [],
-    }));
+    for (const [i, content] of texts.entries()) {
+      const last = i === texts.length - 1;
+      privately.push({ ...silent, content, flags: ephemeral, components: last ? components : [] });
+    }
   };
-  const whisper = (words: string, components?: readonly Row[]): void => {
-    for (const data of privately(words, components)) waiting.push({ type: 4, data });
-  };
+
+  /** The first answer, where the platform was not told to wait; what it says is not said again. */
+  async function first(): Promise<void> {
+    if (shown) return api.respond(id, token, form, shown);
+    if (replacement) return api.respond(id, token, change, replacement);
+    const words = privately.shift();
+    if (words) return api.respond(id, token, say, words);
+    return tapped ? api.respond(id, token, waitTap) : api.respond(id, token, say, done);
+  }
+
+  async function afterWaiting(waiting: Promise<void>): Promise<void> {
+    await waiting;
+    if (shown) whisper(formInstead);
+    if (replacement) await api.changeAnswered(application, token, replacement);
+    // A command that was told to wait shows so until something follows.
+    if (!tapped && privately.length === 0) privately.push(done);
+  }
 
   return {
     whisper,
@@ -51,27 +74,17 @@ export function answering(interaction: Interaction, application: string, api: Ap
       if (answer.kind === 'whisper') return whisper(answer.words);
       // A form cannot follow a form.
       if (type === 5) return whisper(formInstead);
-      waiting.push({ type: 9, data: modal(answer, thread) });
+      shown = modal(answer, thread);
     },
     replace(body) {
-      waiting.push({ type: 7, data: body });
+      if (tapped) replacement = body;
+      else privately.unshift({ ...body, flags: ephemeral });
     },
     async end() {
       clearTimeout(timer);
-      const [first, ...others] = waiting;
-      if (deferred === null) {
-        if (first) await api.respond(id, token, first.type, first.data);
-        else if (tapped) await api.respond(id, token, 6);
-        else await api.respond(id, token, 4, { ...silent, content: 'Done.', flags: ephemeral });
-      } else await deferred;
-      for (const one of deferred === null ? others : waiting) {
-        const [body] = one.type === 9 ? privately(formInstead) : [one.data as Body];
-        await api.followUp(application, token, { ...body, flags: ephemeral } as Body);
-      }
-      // A command that was told to wait shows so until something follows.
-      if (deferred !== null && waiting.length === 0 && !tapped) {
-        await api.followUp(application, token, { ...silent, content: 'Done.', flags: ephemeral });
-      }
+      if (deferred === null) await first();
+      else await afterWaiting(deferred);
+      for (const body of privately) await api.followUp(application, token, body);
     },
   };
 }

@@ -11,8 +11,9 @@ export function createApi({ token, apiUrl }: { readonly token: string; readonly 
   // What a person waits for is tried again at once; a second answer to the same tap is refused by the platform.
   const quick = new REST({ ...base, retries: 2, timeout: 2500 }).setToken(token);
 
+  const get = (route: `/${string}`): Promise<unknown> => persistent(() => quick.get(route));
+
   return {
-    rest,
     post: (channel: string, body: Body, nonce: string, files: readonly RawFile[] = []) =>
       rest.post(Routes.channelMessages(channel), {
         body: { ...body, nonce, enforce_nonce: true },
@@ -20,11 +21,13 @@ export function createApi({ token, apiUrl }: { readonly token: string; readonly 
       }) as Promise<{ id: string }>,
     edit: (channel: string, message: string, body: Body) =>
       rest.patch(Routes.channelMessage(channel, message), { body }),
-    message: (channel: string, message: string) => quick.get(Routes.channelMessage(channel, message)),
-    channel: (channel: string) => quick.get(Routes.channel(channel)),
-    channels: (guild: string) => quick.get(Routes.guildChannels(guild)),
-    roles: (guild: string) => quick.get(Routes.guildRoles(guild)),
-    member: (guild: string, user: string) => quick.get(Routes.guildMember(guild, user)),
+    /** A thread that was quiet for long is archived; it can be changed again after this. */
+    wake: (thread: string) => rest.patch(Routes.channel(thread), { body: { archived: false } }),
+    message: (channel: string, message: string) => get(Routes.channelMessage(channel, message)),
+    channel: (channel: string) => get(Routes.channel(channel)),
+    channels: (guild: string) => get(Routes.guildChannels(guild)),
+    roles: (guild: string) => get(Routes.guildRoles(guild)),
+    member: (guild: string, user: string) => get(Routes.guildMember(guild, user)),
     /** A thread in a channel, or on one of its messages; its id. */
     async newThread(channel: string, name: string, on?: string): Promise<string> {
       const body = { name, auto_archive_duration: 10_080 };
@@ -40,23 +43,37 @@ export function createApi({ token, apiUrl }: { readonly token: string; readonly 
     },
     /** Twice answered is answered. */
     async respond(interaction: string, secret: string, type: number, data?: object): Promise<void> {
-      await quick
-        .post(Routes.interactionCallback(interaction, secret), {
-          body: { type, ...(data ? { data } : {}) },
-          auth: false,
-        })
-        .catch((cause) => {
-          if (!(cause instanceof DiscordAPIError && cause.code === 40060)) throw cause;
-        });
+      const body = { type, ...(data ? { data } : {}) };
+      await persistent(() =>
+        quick.post(Routes.interactionCallback(interaction, secret), { body, auth: false }),
+      ).catch((cause) => {
+        if (!(cause instanceof DiscordAPIError && cause.code === 40060)) throw cause;
+      });
     },
+    /** Changes the message that was tapped, once the tap was answered. */
+    changeAnswered: (application: string, secret: string, body: Body) =>
+      persistent(() => quick.patch(Routes.webhookMessage(application, secret), { body, auth: false })),
     followUp: (application: string, secret: string, body: Body) =>
-      quick.post(Routes.webhook(application, secret), { body, auth: false }),
+      persistent(() => quick.post(Routes.webhook(application, secret), { body, auth: false })),
     commands: (application: string, guild: string) =>
-      quick.get(Routes.applicationGuildCommands(application, guild)),
+      get(Routes.applicationGuildCommands(application, guild)),
     putCommands: (application: string, guild: string, body: readonly object[]) =>
       quick.put(Routes.applicationGuildCommands(application, guild), { body: [...body] }),
   };
 }
+/** The client itself tries again after a bad answer, but not where the line was closed under the request. */
+async function persistent<T>(work: () => Promise<T>): Promise<T> {
+  for (let left = 2; ; left -= 1) {
+    try {
+      return await work();
+    } catch (cause) {
+      const said =
+        cause instanceof DiscordAPIError || cause instanceof HTTPError || cause instanceof RateLimitError;
+      if (said || left === 0) throw cause;
+    }
+  }
+}
+
 export type Api = ReturnType<typeof createApi>;
 
 /** The same for the same message at every try, and short enough for Discord: it drops the double. */
@@ -68,6 +85,9 @@ const gone: readonly (number | string)[] = [10003, 10008];
 
 export const isGone = (cause: unknown): boolean =>
   cause instanceof DiscordAPIError && gone.includes(cause.code);
+
+/** "Tried to perform an operation on an archived thread, such as editing a message". */
+export const isAsleep = (cause: unknown): boolean => cause instanceof DiscordAPIError && cause.code === 50083;
 
 /** What went wrong, in the words of the desk. Never the body of what was sent. */
 export function failure(cause: unknown): DeliveryFailure {

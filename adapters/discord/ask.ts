@@ -2,7 +2,7 @@ import type { Control } from '../../shared/inbound.ts';
 import type { Ask } from '../../shared/outbound.ts';
 import { type Body, type Button, colours, type Embed, limits, type Row, row, silent } from './body.ts';
 import { answerId, controlId, menuId, readingId } from './ids.ts';
-import { cut, minutesText, plain } from './text.ts';
+import { cut, line, minutesText, plain } from './text.ts';
 
 /** One step as a message for a phone: hazards first and apart, then what to do, what it costs, and the question. */
 export function askBody(ask: Ask): Body {
@@ -18,7 +18,7 @@ export function askBody(ask: Ask): Body {
             ),
           },
         ];
-  const how = ask.how.map((line, i) => `${i + 1}. ${plain(line)}`).join('\n');
+  const how = ask.how.map((one, i) => `${i + 1}. ${plain(one)}`).join('\n');
   const costs = [
     ...(ask.tools.length > 0 ? [`You need: ${plain(ask.tools.join(', '))}`] : []),
     ...(ask.minutes > 0 ? [`Takes about ${minutesText(ask.minutes)}`] : []),
@@ -30,12 +30,12 @@ export function askBody(ask: Ask): Body {
     `**${plain(ask.question)}**`,
     ...(ask.reading ? [`-# Type it here (such as ${plain(ask.reading.example)}), or use the button.`] : []),
   ]
-    .map((line) => cut(line, 700))
+    .map((one) => cut(one, 700))
     .join('\n');
   const above = [how, ask.notes.map(plain).join('\n')].filter((text) => text !== '').join('\n\n');
   const room = limits.step - below.length - 2;
   const step: Embed = {
-    title: cut(titleOf(ask), limits.title),
+    title: line(titleOf(ask), limits.title),
     description: above === '' ? below : `${cut(above, room)}\n\n${below}`,
     ...(ask.plan
       ? {
@@ -70,7 +70,7 @@ const labels: Partial<Record<Control, string>> = {
 const button = (label: string, custom_id: string, style: Button['style'] = 2): Button => ({
   type: 2,
   style,
-  label: cut(label, limits.label),
+  label: line(label, limits.label),
   custom_id,
 });
 
@@ -100,9 +100,11 @@ const inFives = (buttons: readonly Button[]): Row[] =>
 function menu(ask: Ask): Row {
   const values = new Set<string>();
   const options = ask.choices.slice(0, 25).flatMap(({ id, label }, i) => {
-    const value = id.length <= 90 && !values.has(id) ? id : `#${i + 1}`;
+    // Where its id will not do, its place stands for it.
+    const usable = id !== '' && id.length <= 90 && !id.startsWith('#') && id.isWellFormed();
+    const value = usable && !values.has(id) ? id : `#${i + 1}`;
     values.add(value);
-    return [{ label: cut(label, limits.option), value }];
+    return [{ label: line(label, limits.option), value }];
   });
   return row([{ type: 3, custom_id: menuId(ask.key), placeholder: 'Choose an answer', options }]);
 }

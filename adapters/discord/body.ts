@@ -33,7 +33,7 @@ export interface Body {
   readonly embeds?: readonly Embed[];
   readonly components?: readonly Row[];
   readonly attachments?: readonly {
-    readonly id: number;
+    readonly id: string;
     readonly filename: string;
     readonly description: string;
   }[];

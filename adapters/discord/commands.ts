@@ -1,6 +1,9 @@
 import type { Control } from '../../shared/inbound.ts';
 
-/** The commands as Discord keeps them. A type 1 option is a sub-command, 3 text, 5 yes or no; context 0 a server, 1 a direct message. */
+/**
+ * The commands as Discord keeps them for one server: people have them there, and not in direct messages. A type 1 option is
+ * a sub-command, 3 text, 5 yes or no.
+ */
 
 const sub = (name: string, description: string, options: readonly object[] = []) => ({
   type: 1,
@@ -8,7 +11,6 @@ const sub = (name: string, description: string, options: readonly object[] = [])
   description,
   options,
 });
-const everywhere = { contexts: [0, 1], integration_types: [0] };
 
 export const messageCommand = 'Help with this';
 
@@ -27,7 +29,6 @@ export const commands = [
     type: 1,
     name: 'mend',
     description: 'Find out, step by step, what is wrong with an appliance',
-    ...everywhere,
     options: [
       sub('start', 'Begin with an appliance that does not work', [
         {
@@ -52,7 +53,6 @@ export const commands = [
     type: 1,
     name: 'bench',
     description: 'For menders: cases that wait for people',
-    ...everywhere,
     options: [
       sub('list', 'What waits, most dangerous and longest waiting first'),
       sub('card', 'The job card of this case'),
@@ -68,7 +68,7 @@ export const commands = [
       sub('settle', 'Settle the case'),
     ],
   },
-  { type: 3, name: messageCommand, ...everywhere },
+  { type: 3, name: messageCommand },
 ] as const;
 
 /** Whether what the server has is what it should have: then nothing is written. */
@@ -79,13 +79,12 @@ export function sameCommands(there: unknown): boolean {
 /** Only what we say of a command, in one order; the platform adds much of its own. */
 function shape(list: readonly unknown[]): string {
   const plain = (one: unknown): unknown => {
-    const { type, name, description, options, max_length, contexts } = one as Record<string, unknown>;
+    const { type, name, description, options, max_length } = one as Record<string, unknown>;
     return {
       type: type ?? 1,
       name,
       description: description ?? '',
       max_length: max_length ?? null,
-      contexts: contexts ?? null,
       options: Array.isArray(options) ? options.map(plain) : [],
     };
   };

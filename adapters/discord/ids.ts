@@ -20,7 +20,8 @@ export type Tapped =
   | { readonly kind: 'forget' };
 
 const most = 100;
-const write = (...parts: readonly string[]): string => parts.map(encodeURIComponent).join('|');
+const write = (...parts: readonly string[]): string =>
+  parts.map((part) => encodeURIComponent(part.toWellFormed())).join('|');
 
 export const answerId = (key: string, answer: string, place: number): string => {
   const id = write('a', key, answer);
@@ -37,7 +38,7 @@ export const offerId = (yes: boolean, to: string, message: string): string =>
 export const forgetId = write('x');
 
 /** A key too long for an id is left out: the tap then counts for the question that is open. */
-const shortKey = (key: string): string => (encodeURIComponent(key).length <= 40 ? key : '');
+const shortKey = (key: string): string => (write(key).length <= 40 ? key : '');
 
 export function readId(id: string): Tapped | null {
   let parts: string[];

@@ -2,7 +2,7 @@ import type { Bench, BenchAct, Form, FormField, Outbound } from '../../shared/ou
 import { askBody, demonstration } from './ask.ts';
 import { type Body, type Button, colours, limits, type Row, row, type Select, silent } from './body.ts';
 import { benchId, formId } from './ids.ts';
-import { cardText, cut, parts, plain } from './text.ts';
+import { cardText, cut, line, parts, plain } from './text.ts';
 
 /** What the desk says, as messages for Discord: one, or several where it is long. None: there is nothing to show. */
 export function bodies(outbound: Outbound, thread: string): Body[] {
@@ -12,33 +12,18 @@ export function bodies(outbound: Outbound, thread: string): Body[] {
     case 'say':
       return saying(outbound);
     case 'warn':
-      return [
-        {
-          ...silent,
-          embeds: [
-            ...demonstration(outbound),
-            {
-              color: colours[outbound.word],
-              title: cut(`${outbound.word}: ${plain(outbound.instruction)}`, limits.title),
-              description: cut(
-                [...(outbound.instruction.length > 200 ? [outbound.instruction] : []), outbound.words]
-                  .map(plain)
-                  .join('\n\n') || '\u200b',
-                limits.card,
-              ),
-            },
-          ],
-        },
-      ];
+      return [warning(outbound)];
     case 'show':
-      return [{ ...silent, content: cut(plain(outbound.alt), limits.content) }];
+      return texts(plain(outbound.alt));
     case 'whisper':
       return texts(plain(outbound.words));
     case 'handover':
     case 'settle':
       return [
         ...texts(plain(outbound.words)),
-        ...(outbound.card === '' ? [] : [{ ...silent, embeds: [{ description: card(outbound.card) }] }]),
+        ...(outbound.card.trim() === ''
+          ? []
+          : [{ ...silent, embeds: [{ description: card(outbound.card) }] }]),
       ];
     case 'bench':
       return [benchBody(outbound, thread)];
@@ -69,11 +54,30 @@ export function bodies(outbound: Outbound, thread: string): Body[] {
 const texts = (text: string): Body[] =>
   parts(text, limits.content).map((content) => ({ ...silent, content }));
 
+function warning(warn: Extract<Outbound, { kind: 'warn' }>): Body {
+  const title = `${warn.word}: ${plain(warn.instruction)}`;
+  const below = [...(title.length > limits.title ? [warn.instruction] : []), warn.words]
+    .map(plain)
+    .join('\n\n')
+    .trim();
+  return {
+    ...silent,
+    embeds: [
+      ...demonstration(warn),
+      {
+        color: colours[warn.word],
+        title: line(title, limits.title),
+        ...(below === '' ? {} : { description: cut(below, limits.card) }),
+      },
+    ],
+  };
+}
+
 function saying(say: Extract<Outbound, { kind: 'say' }>): Body[] {
   if (say.words.startsWith('# '))
     return [{ ...silent, embeds: [...demonstration(say), { description: card(say.words) }] }];
-  const list = (say.list ?? []).map((line, i) =>
-    say.numbered ? `${i + 1}. ${plain(line)}` : `- ${plain(line)}`,
+  const list = (say.list ?? []).map((one, i) =>
+    say.numbered ? `${i + 1}. ${plain(one)}` : `- ${plain(one)}`,
   );
   return texts(
     [...demonstration(say).map(({ description }) => `-# ${description}`), plain(say.words), ...list].join(
@@ -82,7 +86,7 @@ function saying(say: Extract<Outbound, { kind: 'say' }>): Body[] {
   );
 }
 
-const card = (markdown: string): string => cut(cardText(markdown), limits.card);
+const card = (markdown: string): string => cut(cardText(markdown), limits.card).trim() || '…';
 
 const actLabels: Readonly<Record<BenchAct, string>> = {
   card: 'The job card',
@@ -126,7 +130,7 @@ function benchBody(bench: Bench, thread: string): Body {
     ...silent,
     content: cut(head, limits.content),
     embeds:
-      bench.card === ''
+      whole.trim() === ''
         ? []
         : [
             {
@@ -141,29 +145,40 @@ function benchBody(bench: Bench, thread: string): Body {
 /** A form as a modal. */
 export function modal(form: Form, thread: string) {
   return {
-    title: cut(form.title, limits.modalTitle),
+    title: line(form.title, limits.modalTitle),
     custom_id: formId(form.form, form.key, thread),
-    components: form.fields.slice(0, 5).map((field) => ({
-      type: 18,
-      label: cut(field.label, limits.modalLabel),
-      component: field.kind === 'choice' ? select(field) : input(field),
-    })),
+    components: form.fields.slice(0, 5).map((field) => {
+      const options = offered(field);
+      return {
+        type: 18,
+        label: line(field.label, limits.modalLabel),
+        component: options.length > 0 ? select(field, options) : input(field),
+      };
+    }),
   };
 }
 
-function select(field: FormField): Select {
-  return {
-    type: 3,
-    custom_id: cut(field.id, 100),
-    required: field.optional !== true,
-    min_values: field.optional ? 0 : 1,
-    max_values: 1,
-    options: (field.options ?? [])
-      .filter(({ id }) => id.length <= 100)
-      .slice(0, 25)
-      .map(({ id, label }) => ({ label: cut(label, limits.option), value: id })),
-  };
+/** At most 25; what Discord could not give back as it was is left out. */
+function offered({ kind, options = [] }: FormField): Select['options'] {
+  const ids = new Set<string>();
+  return (kind === 'choice' ? options : [])
+    .filter(({ id }) => {
+      const usable = id.trim() !== '' && id.length <= 100 && id.isWellFormed() && !ids.has(id);
+      ids.add(id);
+      return usable;
+    })
+    .slice(0, 25)
+    .map(({ id, label }) => ({ label: line(label, limits.option), value: id }));
 }
+
+const select = (field: FormField, options: Select['options']): Select => ({
+  type: 3,
+  custom_id: cut(field.id, 100),
+  required: field.optional !== true,
+  min_values: field.optional ? 0 : 1,
+  max_values: 1,
+  options,
+});
 
 const input = (field: FormField) => ({
   type: 4,
@@ -171,5 +186,5 @@ const input = (field: FormField) => ({
   style: field.kind === 'words' ? 2 : 1,
   required: field.optional !== true,
   max_length: field.kind === 'words' ? 2000 : 200,
-  ...(field.example === '' ? {} : { placeholder: cut(field.example, limits.example) }),
+  ...(field.example.trim() === '' ? {} : { placeholder: line(field.example, limits.example) }),
 });

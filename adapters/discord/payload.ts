@@ -52,7 +52,10 @@ export const Edited = z.object({
   edited_timestamp: z.string().nullish(),
 });
 export type Edited = z.infer<typeof Edited>;
+
 export const Deleted = z.object({ id, channel_id: id, guild_id: id.optional() });
+export type Deleted = z.infer<typeof Deleted>;
+
 export const Channel = z.object({
   id,
   guild_id: id.optional(),

@@ -13,6 +13,14 @@ export function cut(text: string, most: number): string {
   return `${kept}…`;
 }
 
+/** One line that shows something, at most `most` units: for names of buttons, answers and fields, which may not be blank. */
+export const line = (text: string, most: number): string =>
+  cut(clean(text).replace(/\s+/g, ' ').trim(), most) || '…';
+
+/** No half signs, no control characters, and none that turn the direction of writing, so that words look like others. */
+const clean = (text: string): string =>
+  text.toWellFormed().replace(/(?![\n\t])\p{Cc}|[\u202a-\u202e\u2066-\u2069]/gu, '');
+
 /** A zero-width space: what it stands in is no longer a mention or a link, and looks the same. */
 const gap = '\u200b';
 
@@ -20,13 +28,11 @@ const gap = '\u200b';
 export const plain = (text: string): string =>
   unlinked(text)
     .replace(/[\\*_~`|<>[\]#]/g, '\\$&')
-    .replace(/^(\s*)([-+]|\d+[.)])(?=\s)/gm, '$1\\$2');
+    .replace(/^(\s*)(\d*)([-+.)])(?=\s)/gm, '$1$2\\$3');
 
 /** No mention, no link, no invitation, no emoji by name. */
 const unlinked = (text: string): string =>
-  text
-    // Signs that turn the direction of writing could make words look like others.
-    .replace(/[\u202a-\u202e\u2066-\u2069]/g, '')
+  clean(text)
     .replace(/@/g, `@${gap}`)
     .replace(/:\/\//g, `:${gap}//`)
     .replace(/\b(mailto|tel|sms):/gi, `$1${gap}:`)
@@ -45,7 +51,7 @@ export function cardText(card: string): string {
     .join('\n');
 }
 
-/** Parts of at most `most` units, broken between lines where there are any, else between words. */
+/** Parts of at most `most` units, none of them blank, broken between lines where there are any, else between words. */
 export function parts(text: string, most: number): string[] {
   const found: string[] = [];
   let left = text;
@@ -56,7 +62,7 @@ export function parts(text: string, most: number): string[] {
     found.push(left.slice(0, end).trimEnd());
     left = left.slice(end).trimStart();
   }
-  return [...found, left].filter((part) => part !== '');
+  return [...found, left].filter((part) => part.trim() !== '');
 }
 
 /** 75 → '1 h 15 min'; under a minute counts as one. */

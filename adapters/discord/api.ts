@@ -57,6 +57,9 @@ export function createApi({ token, apiUrl }: { readonly token: string; readonly 
       persistent(() => quick.post(Routes.webhook(application, secret), { body, auth: false })),
     commands: (application: string, guild: string) =>
       get(Routes.applicationGuildCommands(application, guild)),
+    directCommands: (application: string) => get(Routes.applicationCommands(application)),
+    putDirectCommands: (application: string, body: readonly object[]) =>
+      quick.put(Routes.applicationCommands(application), { body: [...body] }),
     putCommands: (application: string, guild: string, body: readonly object[]) =>
       quick.put(Routes.applicationGuildCommands(application, guild), { body: [...body] }),
   };

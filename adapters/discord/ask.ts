@@ -1,7 +1,7 @@
 import type { Control } from '../../shared/inbound.ts';
-import type { Ask } from '../../shared/outbound.ts';
+import type { Ask, PlanFigures } from '../../shared/outbound.ts';
 import { type Body, type Button, colours, type Embed, limits, type Row, row, silent } from './body.ts';
-import { answerId, controlId, menuId, readingId } from './ids.ts';
+import { answerId, controlId, dangerId, menuId, readingId } from './ids.ts';
 import { cut, line, minutesText, plain } from './text.ts';
 
 /** One step as a message for a phone: hazards first and apart, then what to do, what it costs, and the question. */
@@ -25,7 +25,7 @@ export function askBody(ask: Ask): Body {
     ...(ask.wait > 0 ? [`then ${minutesText(ask.wait)} of waiting`] : []),
   ];
   const below = [
-    ...(ask.photo ? [`A photo helps: ${plain(ask.photo)}`] : []),
+    ...(ask.photo ? [plain(ask.photo)] : []),
     ...(costs.length > 0 ? [`-# ${costs.join(' · ')}`] : []),
     `**${plain(ask.question)}**`,
     ...(ask.reading ? [`-# Type it here (such as ${plain(ask.reading.example)}), or use the button.`] : []),
@@ -40,16 +40,21 @@ export function askBody(ask: Ask): Body {
     ...(ask.plan
       ? {
           footer: {
-            text: cut(
-              `Chance that it works again: ${Math.round(ask.plan.chance * 100)} % · still to expect: about ${Math.round(ask.plan.cost)} ${ask.plan.currency} in all`,
-              limits.footer,
-            ),
+            text: cut(ahead(ask.plan), limits.footer),
           },
         }
       : {}),
   };
   return { ...silent, embeds: [...demonstration(ask), ...hazards, step], components: rows(ask) };
 }
+
+/** How far along: the chance that it ends well, and what is still to expect. */
+const ahead = ({ chance, minutes, wait, cost, currency }: PlanFigures): string =>
+  [
+    `Chance that it works again: ${Math.round(chance * 100)} %`,
+    `still to go: about ${minutesText(minutes)} of work${wait >= 1 ? `, ${minutesText(wait)} of waiting` : ''}`,
+    `${Math.round(cost)} ${currency} in all`,
+  ].join(' · ');
 
 const titleOf = (ask: Ask): string =>
   ask.phase === 'intake' ? plain(ask.title) : `Step ${ask.number} · ${plain(ask.title)}`;
@@ -83,6 +88,7 @@ function rows(ask: Ask): Row[] {
   const beside = [
     ...(ask.reading ? [button('Enter the reading', readingId(ask.key), 1)] : []),
     ...control(['unsure', 'cannot']),
+    ...(ask.choices.some(({ id }) => id === 'danger') ? [] : [button('Danger!', dangerId, 4)]),
   ];
   const below = control(['why', 'where', 'undo', 'person', 'stop']);
   const answers = ask.choices.map(({ id, label }, i) =>

@@ -1,8 +1,8 @@
 import type { Control } from '../../shared/inbound.ts';
 
 /**
- * The commands as Discord keeps them for one server: people have them there, and not in direct messages. A type 1 option is
- * a sub-command, 3 text, 5 yes or no.
+ * The commands as Discord keeps them: for the server, where they are there at once, and for direct messages with the bot. A
+ * type 1 option is a sub-command, 3 text, 5 yes or no.
  */
 
 const sub = (name: string, description: string, options: readonly object[] = []) => ({
@@ -71,9 +71,14 @@ export const commands = [
   { type: 3, name: messageCommand },
 ] as const;
 
-/** Whether what the server has is what it should have: then nothing is written. */
-export function sameCommands(there: unknown): boolean {
-  return Array.isArray(there) && shape(there) === shape(commands);
+/** In direct messages there is nobody else's case; 1 is a direct message with the bot. */
+export const directCommands = commands
+  .filter(({ name }) => name === 'mend')
+  .map((command) => ({ ...command, contexts: [1], integration_types: [0] }));
+
+/** Whether what is there is what should be: then nothing is written. */
+export function sameCommands(there: unknown, wanted: readonly object[]): boolean {
+  return Array.isArray(there) && shape(there) === shape(wanted);
 }
 
 /** Only what we say of a command, in one order; the platform adds much of its own. */

@@ -4,7 +4,7 @@ import { DeliveryFailure } from '../../shared/adapter.ts';
 import type { DiscordPlace } from '../../shared/community.ts';
 import { createApi, failure } from './api.ts';
 import { limits } from './body.ts';
-import { commands, sameCommands } from './commands.ts';
+import { commands, directCommands, sameCommands } from './commands.ts';
 import type { Context } from './context.ts';
 import { deliverTo } from './delivering.ts';
 import { createEvents, type Packet } from './events.ts';
@@ -60,8 +60,9 @@ export function createDiscord(options: DiscordOptions): Adapter {
     const me = client.user?.id ?? '';
     const application = client.application?.id ?? me;
     const there = await readGuild(place, api, notice, now);
-    if (!sameCommands(await api.commands(application, place.guild)))
+    if (!sameCommands(await api.commands(application, place.guild), commands))
       await api.putCommands(application, place.guild, commands);
+    await registerDirect(application);
     for (const id of [...there.help, ...(there.review === null ? [] : [there.review])]) {
       const lacking = lackingIn(client, place.guild, id);
       if (lacking !== null) notice(lacking);
@@ -81,6 +82,16 @@ export function createDiscord(options: DiscordOptions): Adapter {
       },
       stamp: (id, thread, by) => ({ id: `discord:${id}`, thread, at: now(), by }),
     };
+  }
+
+  /** The same words in direct messages; the desk works without them. */
+  async function registerDirect(application: string): Promise<void> {
+    try {
+      if (!sameCommands(await api.directCommands(application), directCommands))
+        await api.putDirectCommands(application, directCommands);
+    } catch (cause) {
+      notice(`Discord: there are no commands in direct messages. ${failure(cause).message}`);
+    }
   }
 
   return {

@@ -36,6 +36,8 @@ export const formId = (form: FormName, key: string, thread: string): string =>
 export const offerId = (yes: boolean, to: string, message: string): string =>
   write('o', yes ? 'y' : 'n', to, message);
 export const forgetId = write('x');
+/** Counts whatever is open. */
+export const dangerId = write('d');
 
 /** A key too long for an id is left out: the tap then counts for the question that is open. */
 const shortKey = (key: string): string => (write(key).length <= 40 ? key : '');
@@ -73,6 +75,8 @@ export function readId(id: string): Tapped | null {
     }
     case 'o':
       return isId(two) && isId(three) ? { kind: 'offer', yes: one === 'y', to: two, message: three } : null;
+    case 'd':
+      return { kind: 'answer', key: '', answer: 'danger' };
     case 'x':
       return { kind: 'forget' };
     default:

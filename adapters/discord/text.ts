@@ -43,6 +43,7 @@ const unlinked = (text: string): string =>
 export function cardText(card: string): string {
   return card
     .split('\n')
+    .filter((line) => line.trim() !== '')
     .map((line) => {
       const [, mark = '', rest = ''] = /^(#{1,3} |- )?(.*)$/.exec(line) ?? [];
       const heading = mark.startsWith('#') ? '### ' : mark;

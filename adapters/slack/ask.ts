@@ -1,5 +1,5 @@
 import type { Control } from '../../shared/inbound.ts';
-import type { Ask } from '../../shared/outbound.ts';
+import type { Ask, PlanFigures } from '../../shared/outbound.ts';
 import {
   actions,
   type Block,
@@ -32,7 +32,7 @@ export function askBody(ask: Ask): Body {
     ...(ask.minutes > 0 ? [`Takes about ${minutesText(ask.minutes)}`] : []),
     ...(ask.wait > 0 ? [`then ${minutesText(ask.wait)} of waiting`] : []),
   ];
-  const notes = [...ask.notes, ...(ask.photo ? [`A photo helps: ${ask.photo}`] : [])];
+  const notes = [...ask.notes, ...(ask.photo ? [ask.photo] : [])];
   const blocks: Block[] = [
     ...demonstration(ask),
     ...hazards.slice(0, 5).map(section),
@@ -51,13 +51,7 @@ export function askBody(ask: Ask): Body {
       ? [context(`Type it here (such as ${fitted(ask.reading.example, 200)}), or use the button.`)]
       : []),
     ...answers(ask),
-    ...(ask.plan
-      ? [
-          context(
-            `Chance that it works again: ${Math.round(ask.plan.chance * 100)} % · still to expect: about ${Math.round(ask.plan.cost)} ${fitted(ask.plan.currency, 10)} in all`,
-          ),
-        ]
-      : []),
+    ...(ask.plan ? [context(ahead(ask.plan))] : []),
   ];
   return {
     text: fitted(
@@ -67,6 +61,14 @@ export function askBody(ask: Ask): Body {
     blocks,
   };
 }
+
+/** How far along: the chance that it ends well, and what is still to expect. */
+const ahead = ({ chance, minutes, wait, cost, currency }: PlanFigures): string =>
+  [
+    `Chance that it works again: ${Math.round(chance * 100)} %`,
+    `still to go: about ${minutesText(minutes)} of work${wait >= 1 ? `, ${minutesText(wait)} of waiting` : ''}`,
+    `${Math.round(cost)} ${fitted(currency, 10)} in all`,
+  ].join(' · ');
 
 export const demonstration = ({ mark }: { readonly mark?: 'demonstration' | undefined }): Block[] =>
   mark ? [context('Demonstration: the clock was moved. This proves nothing about safety.')] : [];
@@ -102,6 +104,9 @@ function answers(ask: Ask): Block[] {
       ? [button('reading', 'Enter the reading', write({ t: 'reading', key: ask.key }), 'primary')]
       : []),
     ...control(['unsure', 'cannot']),
+    ...(ask.choices.some(({ id }) => id === 'danger')
+      ? []
+      : [button('danger', 'Danger!', write({ t: 'answer', key: ask.key, answer: 'danger' }), 'danger')]),
   ];
   const below = control(['why', 'where', 'undo', 'person', 'stop']);
   const short = offered.filter(({ value }) => value.length <= limits.optionValue);

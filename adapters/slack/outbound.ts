@@ -150,19 +150,20 @@ export function view(form: Form, thread: string) {
       block_id: cut(field.id, 255),
       label: plainText(field.label, 200),
       optional: field.optional === true,
-      element: field.kind === 'choice' ? select(field) : input(field),
+      element: field.kind === 'choice' ? (select(field) ?? input(field)) : input(field),
     })),
   };
 }
 
-const select = (field: FormField) => ({
-  type: 'static_select',
-  action_id: 'value',
-  options: (field.options ?? [])
-    .filter(({ id }) => id.length <= limits.optionValue)
+/** Null where nothing can be chosen: then it is written. */
+function select(field: FormField) {
+  const options = (field.options ?? [])
+    .filter(({ id }) => id !== '' && id.length <= limits.optionValue)
     .slice(0, limits.options)
-    .map(({ id, label }) => ({ text: plainText(label === '' ? id : label, limits.option), value: id })),
-});
+    .map(({ id, label }) => ({ text: plainText(label === '' ? id : label, limits.option), value: id }));
+  const once = options.filter(({ value }, i) => options.findIndex((other) => other.value === value) === i);
+  return once.length === 0 ? null : { type: 'static_select', action_id: 'value', options: once };
+}
 
 const input = (field: FormField) => ({
   type: 'plain_text_input',

@@ -377,7 +377,7 @@ export function createSlack(options: SlackOptions): Adapter {
       const meant = filled(form.data);
       const [channel, thread] = meant.kind === 'give' && meant.thread ? partsOf(meant.thread) : [null, null];
       const occasion = { channel, thread, acknowledge };
-      return inOrder(channel ?? user.id, () => acted(meant, `form:${view.id}`, user.id, occasion, null));
+      return inOrder(channel ?? user.id, () => acted(meant, `form:${view.id}:${user.id}`, user.id, occasion, null));
     }
     const shortcut = Shortcut.safeParse(payload);
     if (shortcut.success) {

@@ -32,6 +32,7 @@ export const bare = (text: string): string =>
   text
     .replace(/[\u202a-\u202e\u2066-\u2069]/g, '')
     .replace(/:\/\//g, `:${gap}//`)
+    .replace(/<(?=[!@#])/g, `<${gap}`)
     .replace(/@(?=\S)/g, `@${gap}`)
     .replace(/\b(mailto|tel):/gi, `$1${gap}:`);
 
@@ -49,14 +50,17 @@ export function fitted(text: string, most: number): string {
 
 /** The job card's own headings, lists and stress; everything else stands as it was written. One string a line. */
 export const cardLines = (card: string): string[] =>
-  card.split('\n').map((line) => {
-    const [, mark = '', rest = ''] = /^(#{1,3} |- )?(.*)$/.exec(line) ?? [];
-    if (mark.startsWith('#')) return `*${fitted(rest, 2000)}*`;
-    const stressed = rest
-      .split('**')
-      .map((part, i) => (i % 2 === 1 ? `*${fitted(part, 1400)}*` : fitted(part, 1400)));
-    return `${mark === '- ' ? '• ' : ''}${stressed.join('')}`;
-  });
+  card
+    .split('\n')
+    .filter((line) => line.trim() !== '')
+    .map((line) => {
+      const [, mark = '', rest = ''] = /^(#{1,3} |- )?(.*)$/.exec(line) ?? [];
+      if (mark.startsWith('#')) return `\n*${fitted(rest, 2000)}*`;
+      const stressed = rest
+        .split('**')
+        .map((part, i) => (i % 2 === 1 ? `*${fitted(part, 1400)}*` : fitted(part, 1400)));
+      return `${mark === '- ' ? '• ' : ''}${stressed.join('')}`;
+    });
 
 /** Lines put together into texts of at most `most` units. A longer line is cut. */
 export function packed(lines: readonly string[], most: number): string[] {

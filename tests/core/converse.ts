@@ -26,6 +26,8 @@ export interface Conversation {
   readonly scene: Scene;
   readonly oracle: Oracle;
   readonly events: Event[];
+  /** All that was sent. */
+  readonly sent: Outbound[];
   /** One line for every turn, and under it what was wrong. */
   readonly log: string[];
   readonly problems: string[];
@@ -40,6 +42,7 @@ export function newConversation(began: Flow, settings: Settings, people: readonl
   const scene = newScene(emptyCase('thread'), people);
   const oracle = newOracle(flow);
   const events: Event[] = [];
+  const sent: Outbound[] = [];
   const log: string[] = [];
   const problems: string[] = [];
   frozen(flow);
@@ -87,6 +90,7 @@ export function newConversation(began: Flow, settings: Settings, people: readonl
     if (result.events.some(({ kind }) => kind === 'forgotten') && JSON.stringify(after).includes('Quillon'))
       wrong('forgotten, and the name is still in the case');
     events.push(...result.events);
+    sent.push(...result.outbound);
     scene.kase = after;
     scene.last = inbound;
     for (const one of result.outbound) if (one.kind === 'ask') scene.asks.push(one);
@@ -96,7 +100,7 @@ export function newConversation(began: Flow, settings: Settings, people: readonl
     oracle.corrected(to);
     log.push(`-- ${to.flow}, version ${to.version}`);
   }
-  return { scene, oracle, events, log, problems, send, correct };
+  return { scene, oracle, events, sent, log, problems, send, correct };
 }
 
 /** The flow's file is another one, from the next turn on. */

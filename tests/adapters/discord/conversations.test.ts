@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Someone } from '../../platforms/discord/person.ts';
 import type { DiscordServer } from '../../platforms/discord-server.ts';
-import { hostile } from './hostile.ts';
+import { hostile } from '../hostile.ts';
 import { openStage, png, type Stage } from './stage.ts';
 
 /** A case as it goes on between its owner and the desk. */

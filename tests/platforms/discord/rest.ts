@@ -164,6 +164,17 @@ export function routes({ world, gateway, messages, interactions, gatewayUrl }: P
     true,
   );
 
+  let direct: readonly object[] = [];
+  on('GET', '/applications/:a/commands', () => direct);
+  on('PUT', '/applications/:a/commands', ({ body }) => {
+    const wanted = body as readonly object[];
+    messages.check('PUT commands', [
+      ...commandsProblems(wanted),
+      ...wanted.flatMap((one) => schemaProblems('command', one)),
+    ]);
+    direct = wanted.map((one) => ({ id: world.newId(), ...one }));
+    return direct;
+  });
   on('GET', '/applications/:a/guilds/:g/commands', ({ ids: [, id] }) => {
     guild(id);
     return world.commands;

@@ -1,5 +1,7 @@
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Person } from '../../shared/person.ts';
+import type { Order } from '../order.ts';
+import { cut, forgetOldest } from '../words.ts';
 import { type Answering, answering } from './answer.ts';
 import { failure } from './api.ts';
 import { type Body, ephemeral, limits, row, silent } from './body.ts';
@@ -7,9 +9,7 @@ import { type Context, channelOf, notTaken, placeOf, threadName } from './contex
 import { isThread } from './guild.ts';
 import { forgetId } from './ids.ts';
 import { type Meant, meantBy } from './inbound.ts';
-import { forgetOldest, type Order } from './order.ts';
 import { type Channel, type Interaction, Message } from './payload.ts';
-import { cut } from './text.ts';
 
 /** What people tap, command and fill in. */
 

@@ -1,8 +1,9 @@
 import type { Control } from '../../shared/inbound.ts';
 import type { Ask, PlanFigures } from '../../shared/outbound.ts';
+import { cut, minutesText } from '../words.ts';
 import { type Body, type Button, colours, type Embed, limits, type Row, row, silent } from './body.ts';
 import { answerId, controlId, dangerId, menuId, readingId } from './ids.ts';
-import { cut, line, minutesText, plain } from './text.ts';
+import { line, plain } from './text.ts';
 
 /** One step as a message for a phone: hazards first and apart, then what to do, what it costs, and the question. */
 export function askBody(ask: Ask): Body {

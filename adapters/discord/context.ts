@@ -1,10 +1,10 @@
 import type { Answer, Desk } from '../../shared/adapter.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Person } from '../../shared/person.ts';
+import { cut } from '../words.ts';
 import type { Api } from './api.ts';
 import { limits } from './body.ts';
 import type { Guild } from './guild.ts';
-import { cut } from './text.ts';
 
 /** What everything that hears needs: the server, the desk, and ways to both. */
 export interface Context {

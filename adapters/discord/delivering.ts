@@ -1,10 +1,10 @@
 import type { RawFile } from 'discord.js';
 import type { Delivery, Draw } from '../../shared/adapter.ts';
+import { cut } from '../words.ts';
 import { type Api, failure, isAsleep, isGone, nonceOf } from './api.ts';
 import { type Body, silent } from './body.ts';
 import { channelOf } from './context.ts';
 import { bodies } from './outbound.ts';
-import { cut } from './text.ts';
 
 /** Posts what the desk says, or changes what it said; resolves with `channel/message`, or '' where nothing is shown. */
 export async function deliverTo(

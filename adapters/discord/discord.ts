@@ -2,6 +2,7 @@ import { Client, Events, GatewayIntentBits, Partials } from 'discord.js';
 import type { Adapter, Desk, Draw, Receive } from '../../shared/adapter.ts';
 import { DeliveryFailure } from '../../shared/adapter.ts';
 import type { DiscordPlace } from '../../shared/community.ts';
+import { createOrder, type Order } from '../order.ts';
 import { createApi, failure } from './api.ts';
 import { limits } from './body.ts';
 import { commands, directCommands, sameCommands } from './commands.ts';
@@ -9,7 +10,6 @@ import type { Context } from './context.ts';
 import { deliverTo } from './delivering.ts';
 import { createEvents, type Packet } from './events.ts';
 import { type Guild, readGuild } from './guild.ts';
-import { createOrder } from './order.ts';
 import { lackingIn } from './permissions.ts';
 
 export interface DiscordOptions {
@@ -38,7 +38,13 @@ export function createDiscord(options: DiscordOptions): Adapter {
     allowedMentions: { parse: [] },
     ...(options.apiUrl === undefined ? {} : { rest: { api: options.apiUrl } }),
   });
-  const order = createOrder((cause) => notice(`Discord: ${failure(cause).message}`));
+  const all = createOrder();
+  /** What fails is told to the operator: nobody waits for it. */
+  const order = {
+    ...all,
+    in: (channel: string, work: () => Promise<void>): Promise<void> =>
+      all.in(channel, work).catch((cause) => notice(`Discord: ${failure(cause).message}`)),
+  } as Order;
   let guild: Guild | null = null;
   let stopped = false;
 

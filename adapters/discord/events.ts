@@ -1,7 +1,7 @@
+import type { Order } from '../order.ts';
 import { createActing } from './acting.ts';
 import type { Context } from './context.ts';
 import { createHearing } from './hearing.ts';
-import type { Order } from './order.ts';
 import { Channel, Deleted, Edited, Interaction, Message } from './payload.ts';
 
 /** What the gateway sends. */

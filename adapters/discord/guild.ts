@@ -1,7 +1,7 @@
 import type { DiscordPlace } from '../../shared/community.ts';
 import type { Person } from '../../shared/person.ts';
+import { forgetOldest } from '../words.ts';
 import type { Api } from './api.ts';
-import { forgetOldest } from './order.ts';
 import { Channel, Member, Role, type User } from './payload.ts';
 import { person, standing } from './people.ts';
 

@@ -1,6 +1,7 @@
 import type { Answer } from '../../shared/adapter.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Person } from '../../shared/person.ts';
+import { cut, wakes } from '../words.ts';
 import { nonceOf } from './api.ts';
 import { limits, silent } from './body.ts';
 import { type Context, notTaken, placeOf, threadName } from './context.ts';
@@ -8,7 +9,7 @@ import { isThread } from './guild.ts';
 import { saidIn } from './inbound.ts';
 import { createOffers } from './offers.ts';
 import type { Deleted, Edited, Message } from './payload.ts';
-import { cut, plain } from './text.ts';
+import { plain } from './text.ts';
 
 /** What people write, and what becomes of it. */
 export interface Hearing {
@@ -22,9 +23,6 @@ export interface Hearing {
 const system: Person = { id: 'discord:system', name: '', roles: [] };
 const notKept = 'I can keep photos only, up to 10 MB each. Please send a photo, or tell it in words.';
 const longest = 20_000;
-
-/** A settled case is left alone by talk that goes on in its thread. */
-const wakes = (words: string): boolean => /^(again|take it up again)[.!]?$/i.test(words);
 
 export function createHearing(context: Context): Hearing {
   const { api, guild, desk, me, give, stamp } = context;

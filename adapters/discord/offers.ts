@@ -1,8 +1,8 @@
+import { forgetOldest } from '../words.ts';
 import { nonceOf } from './api.ts';
 import { type Body, row, silent } from './body.ts';
 import type { Context } from './context.ts';
 import { offerId } from './ids.ts';
-import { forgetOldest } from './order.ts';
 import type { Message } from './payload.ts';
 
 /** One quiet message under a new post; nothing more unless its author wants it. */

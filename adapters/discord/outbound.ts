@@ -1,8 +1,9 @@
 import type { Bench, BenchAct, Form, FormField, Outbound } from '../../shared/outbound.ts';
+import { cut } from '../words.ts';
 import { askBody, demonstration } from './ask.ts';
 import { type Body, type Button, colours, limits, type Row, row, type Select, silent } from './body.ts';
 import { benchId, formId } from './ids.ts';
-import { cardText, cut, line, parts, plain } from './text.ts';
+import { cardText, line, parts, plain } from './text.ts';
 
 /** What the desk says, as messages for Discord: one, or several where it is long. None: there is nothing to show. */
 export function bodies(outbound: Outbound, thread: string): Body[] {

@@ -1,25 +1,10 @@
+import { clean, cut } from '../words.ts';
+
 /** Text as Discord takes it: cut to its limits, and with nothing in it that would ping, link or lay out. */
-
-const graphemes = new Intl.Segmenter('en', { granularity: 'grapheme' });
-
-/** At most `most` UTF-16 units, never half a sign, with an ellipsis where something is missing. */
-export function cut(text: string, most: number): string {
-  if (text.length <= most) return text;
-  let kept = '';
-  for (const { segment } of graphemes.segment(text.slice(0, most))) {
-    if (kept.length + segment.length > most - 1) break;
-    kept += segment;
-  }
-  return `${kept}…`;
-}
 
 /** One line that shows something, at most `most` units: for names of buttons, answers and fields, which may not be blank. */
 export const line = (text: string, most: number): string =>
   cut(clean(text).replace(/\s+/g, ' ').trim(), most) || '…';
-
-/** No half signs, no control characters, and none that turn the direction of writing, so that words look like others. */
-const clean = (text: string): string =>
-  text.toWellFormed().replace(/(?![\n\t])\p{Cc}|[\u202a-\u202e\u2066-\u2069]/gu, '');
 
 /** A zero-width space: what it stands in is no longer a mention or a link, and looks the same. */
 const gap = '\u200b';
@@ -64,13 +49,4 @@ export function parts(text: string, most: number): string[] {
     left = left.slice(end).trimStart();
   }
   return [...found, left].filter((part) => part.trim() !== '');
-}
-
-/** 75 → '1 h 15 min'; under a minute counts as one. */
-export function minutesText(minutes: number): string {
-  const whole = Math.max(1, Math.round(minutes));
-  if (whole < 60) return `${whole} min`;
-  const hours = Math.floor(whole / 60);
-  if (hours >= 48) return `${Math.round(hours / 24)} days`;
-  return whole % 60 === 0 ? `${hours} h` : `${hours} h ${whole % 60} min`;
 }

@@ -1,5 +1,6 @@
 import type { Control } from '../../shared/inbound.ts';
 import type { Ask, PlanFigures } from '../../shared/outbound.ts';
+import { minutesText } from '../words.ts';
 import {
   actions,
   type Block,
@@ -14,7 +15,7 @@ import {
   section,
 } from './blocks.ts';
 import { write } from './ids.ts';
-import { fitted, minutesText, packed } from './text.ts';
+import { fitted, packed } from './text.ts';
 
 /** One step as a message for a phone: hazards first and apart, then what to do, what it costs, and the question. */
 export function askBody(ask: Ask): Body {

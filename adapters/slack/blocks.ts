@@ -1,4 +1,5 @@
-import { bare, cut } from './text.ts';
+import { cut } from '../words.ts';
+import { bare } from './text.ts';
 
 /** Parts of messages as Slack's API takes them, as far as we use them, and its limits (https://docs.slack.dev/reference/block-kit). */
 

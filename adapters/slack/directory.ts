@@ -10,7 +10,7 @@ const rosterAge = 60_000;
 const nameAge = 10 * 60_000;
 const namesAtMost = 5000;
 
-const needed = [
+export const neededScopes = [
   'app_mentions:read',
   'channels:history',
   'channels:read',
@@ -96,7 +96,7 @@ export function createDirectory(
       );
     });
     const scopes = self.response_metadata?.scopes;
-    const lacking = scopes ? needed.filter((scope) => !scopes.includes(scope)) : [];
+    const lacking = scopes ? neededScopes.filter((scope) => !scopes.includes(scope)) : [];
     if (lacking.length > 0)
       notice(`Slack: the app lacks these scopes: ${lacking.join(', ')}. Add them, and install it again.`);
     const known = await list().catch((cause) => {

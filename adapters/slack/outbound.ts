@@ -1,5 +1,6 @@
 import type { Reply } from '../../shared/adapter.ts';
 import type { Bench, BenchAct, Form, FormField, Outbound } from '../../shared/outbound.ts';
+import { cut } from '../words.ts';
 import { askBody, demonstration } from './ask.ts';
 import {
   actions,
@@ -14,7 +15,7 @@ import {
   section,
 } from './blocks.ts';
 import { write } from './ids.ts';
-import { bare, cardLines, cut, fitted, packed } from './text.ts';
+import { bare, cardLines, fitted, packed } from './text.ts';
 
 /** What the desk says, as a message for Slack; null: there is nothing to show. `link` leads to the case's thread. */
 export function body(outbound: Outbound, thread: string, link: string | null): Body | null {

@@ -1,17 +1,6 @@
+import { clean, cut } from '../words.ts';
+
 /** Text as Slack takes it: cut to its limits, and with nothing in it that would ping, link or lay out. */
-
-const graphemes = new Intl.Segmenter('en', { granularity: 'grapheme' });
-
-/** At most `most` UTF-16 units, never half a sign, with an ellipsis where something is missing. */
-export function cut(text: string, most: number): string {
-  if (text.length <= most) return text;
-  let kept = '';
-  for (const { segment } of graphemes.segment(text.slice(0, most))) {
-    if (kept.length + segment.length > most - 1) break;
-    kept += segment;
-  }
-  return `${kept}…`;
-}
 
 const gap = '\u200b';
 /** Slack has no way to write a sign of its markup as such, so each is replaced by one that looks like it. */
@@ -29,8 +18,7 @@ export const plain = (text: string): string =>
 
 /** Words in a text without markup: no link, no mention, no sign that turns the direction of writing. */
 export const bare = (text: string): string =>
-  text
-    .replace(/[\u202a-\u202e\u2066-\u2069]/g, '')
+  clean(text)
     .replace(/:\/\//g, `:${gap}//`)
     .replace(/<(?=[!@#])/g, `<${gap}`)
     .replace(/@(?=\S)/g, `@${gap}`)
@@ -91,12 +79,3 @@ export const written = (text: string, me: string): string =>
     .replaceAll('&amp;', '&')
     .trim()
     .slice(0, 20_000);
-
-/** 75 → '1 h 15 min'; under a minute counts as one. */
-export function minutesText(minutes: number): string {
-  const whole = Math.max(1, Math.round(minutes));
-  if (whole < 60) return `${whole} min`;
-  const hours = Math.floor(whole / 60);
-  if (hours >= 48) return `${Math.round(hours / 24)} days`;
-  return whole % 60 === 0 ? `${hours} h` : `${hours} h ${whole % 60} min`;
-}

@@ -3,7 +3,8 @@ import { describe, expect, test } from 'vitest';
 import { askBody } from '../../../adapters/slack/ask.ts';
 import { readForm, readTap } from '../../../adapters/slack/ids.ts';
 import { body, replyBody, view } from '../../../adapters/slack/outbound.ts';
-import { cut, fitted, packed, written } from '../../../adapters/slack/text.ts';
+import { fitted, packed, written } from '../../../adapters/slack/text.ts';
+import { cut } from '../../../adapters/words.ts';
 import { pings, wrongMessage, wrongView } from '../../platforms/slack/limits.ts';
 import { ask, form, outbound, text } from '../outbounds.ts';
 

@@ -1,0 +1,202 @@
+import { spawn } from 'node:child_process';
+import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { hostile } from '../adapters/hostile.ts';
+import { type DiscordServer, startDiscord } from './discord-server.ts';
+import { later, type SlackServer, startSlack } from './slack-server.ts';
+
+/**
+ * `npm run measure-platforms`: fifty people at once through one desk as `npm start` opens it, on loopback platforms; how soon
+ * each tap is acknowledged, what is posted twice when the platform answers "failed" after it was done, and whom hostile
+ * words call.
+ */
+
+const crowd = 50;
+const rounds = 6;
+const faults = 500;
+const texts = 1000;
+const root = join(import.meta.dirname, '../..');
+const words = 'our telly has sound but no picture';
+const wait = later;
+
+/** A platform with people on it, whatever it is called. */
+interface Place {
+  readonly name: string;
+  begin(i: number): Promise<void>;
+  /** Taps an answer of the question that is open for this person; false: none is. */
+  tap(i: number): Promise<boolean>;
+  say(i: number, text: string): Promise<void>;
+  failNext(): void;
+  acknowledged(): number[];
+  unacknowledged(): number;
+  doubles(): number;
+  posted(): number;
+  pings(): number;
+  violations(): readonly string[];
+}
+
+function discordPlace(server: DiscordServer): Place {
+  const people = Array.from({ length: crowd }, (_, i) => server.person({ name: `Person ${i}` }));
+  const threads: string[] = [];
+  return {
+    name: 'Discord',
+    async begin(i) {
+      const before = new Set(server.threads(server.places.repairs));
+      await people[i]?.command(server.places.repairs, 'mend', 'start', { about: `${words} ${i}` });
+      for (let n = 0; n < 100 && threads[i] === undefined; n++) {
+        threads[i] = server
+          .threads(server.places.repairs)
+          .find((one) => !before.has(one) && !threads.includes(one)) as string;
+        if (threads[i] === undefined) await wait(20);
+      }
+    },
+    async tap(i) {
+      const open = server.messages(threads[i] ?? '').findLast(({ buttons }) => buttons.includes('Undo'));
+      const answer = open?.buttons[0];
+      if (!open || !answer) return false;
+      await people[i]?.tap(open, answer);
+      return true;
+    },
+    async say(i, text) {
+      await people[i]?.write(threads[i] ?? '', text);
+    },
+    failNext: () =>
+      server.fail({ method: 'POST', path: /channels\/\d+\/messages$/, times: 1, how: '500-after' }),
+    acknowledged: () => [...server.acknowledgedAfter],
+    unacknowledged: () => server.unacknowledged.length,
+    doubles: () => {
+      // The same words again in the same thread, one right after the other.
+      let count = 0;
+      for (const thread of threads) {
+        const shown = server.messages(thread ?? '');
+        for (const [n, one] of shown.entries())
+          if (n > 0 && one.text !== '' && one.text === shown[n - 1]?.text) count += 1;
+      }
+      return count;
+    },
+    posted: () => threads.reduce((sum, thread) => sum + server.messages(thread ?? '').length, 0),
+    pings: () => server.pings.length,
+    violations: () => server.violations.map(String),
+  };
+}
+
+function slackPlace(server: SlackServer): Place {
+  const people = Array.from({ length: crowd }, (_, i) => server.person({ name: `Person ${i}` }));
+  const general = server.channel('general');
+  const threads: string[] = [];
+  return {
+    name: 'Slack',
+    async begin(i) {
+      await people[i]?.command(general, '/mend', `start ${words} ${i}`);
+      threads[i] = server.messages(general).find((one) => one.text.endsWith(`${words} ${i}`))?.ts ?? '';
+    },
+    async tap(i) {
+      const open = server
+        .thread(general, threads[i] ?? '')
+        .findLast(({ blocks }) => blocks.some(({ block_id }) => block_id === 'controls'));
+      const answers = open?.blocks.find(({ block_id }) => block_id === 'answers')?.elements as
+        | { text: { text: string } }[]
+        | undefined;
+      const label = answers?.[0]?.text?.text;
+      if (!open || label === undefined) return false;
+      await people[i]?.tap(open, label);
+      return true;
+    },
+    async say(i, text) {
+      await people[i]?.write(general, text, { thread: threads[i] ?? '' });
+    },
+    failNext: () => server.fail({ method: 'chat.postMessage', times: 1, how: '500-after' }),
+    acknowledged: () => server.acknowledged,
+    unacknowledged: () => server.unacknowledged,
+    doubles: () => server.doubles,
+    posted: () => server.messages(general).length,
+    pings: () => server.pings.length,
+    violations: () => server.violations,
+  };
+}
+
+async function desk(settings: string, env: Record<string, string>): Promise<() => Promise<void>> {
+  const dir = await mkdtemp(join(tmpdir(), 'measure-'));
+  const example = await readFile(join(root, 'community.example.yaml'), 'utf8');
+  await writeFile(join(dir, 'community.yaml'), `${example}\n${settings}\n`);
+  const child = spawn(process.execPath, [join(root, 'src/main.ts'), 'start'], {
+    cwd: dir,
+    env: { ...process.env, JOURNAL_URL: 'sqlite:desk.db', LOG_LEVEL: 'error', ...env },
+  });
+  let said = '';
+  for (const stream of [child.stdout, child.stderr]) stream?.on('data', (chunk) => (said += String(chunk)));
+  for (let i = 0; i < 300 && !said.includes('is open on'); i++) await wait(50);
+  if (!said.includes('is open on')) throw new Error(said);
+  return async () => {
+    child.kill('SIGTERM');
+    await new Promise((resolve) => child.on('exit', resolve));
+    await rm(dir, { recursive: true, force: true });
+  };
+}
+
+const everybody = (work: (i: number) => Promise<unknown>): Promise<unknown> =>
+  Promise.all(Array.from({ length: crowd }, (_, i) => work(i)));
+
+async function quiet(place: Place): Promise<void> {
+  for (let before = -1, same = 0; same < 4; ) {
+    await wait(700);
+    const now = place.posted();
+    same = now === before ? same + 1 : 0;
+    before = now;
+  }
+}
+
+async function measure(place: Place): Promise<void> {
+  await everybody((i) => place.begin(i));
+  await quiet(place);
+  for (let round = 0; round < rounds; round++) {
+    await everybody((i) => place.tap(i));
+    await quiet(place);
+  }
+  const times = place.acknowledged().toSorted((a, b) => a - b);
+  const at = (q: number): string =>
+    `${(times[Math.min(times.length - 1, Math.floor(q * times.length))] ?? 0).toFixed(0)} ms`;
+  console.log(
+    `${place.name}: ${crowd} people at once, ${times.length} taps and commands acknowledged: p50 ${at(0.5)}, p99 ${at(0.99)}, last ${at(1)}; not acknowledged in 3 s: ${place.unacknowledged()}.`,
+  );
+  const before = place.doubles();
+  for (let done = 0; done < faults; done += crowd) {
+    for (let i = 0; i < crowd; i++) place.failNext();
+    await everybody(async (i) => {
+      await place.say(i, done % 100 === 0 ? 'why' : 'where');
+    });
+    await quiet(place);
+  }
+  console.log(
+    `${place.name}: ${faults} posts that were done and answered with 500: posted twice ${place.doubles() - before}.`,
+  );
+  for (let done = 0; done < texts; done += crowd) {
+    await everybody((i) => place.say(i, hostile[(done + i) % hostile.length] ?? 'x'));
+    await wait(1200);
+  }
+  await everybody((i) => place.say(i, 'card'));
+  await quiet(place);
+  console.log(
+    `${place.name}: ${texts} hostile texts and a job card in every thread: people called ${place.pings()}; messages against the platform's rules in all of this ${place.violations().length}.`,
+  );
+  for (const one of place.violations().slice(0, 5)) console.log(`  ${one}`);
+}
+
+const discord = await startDiscord();
+const stopDiscord = await desk(`discord: { guild: "${discord.guild}", review_channel: bench }`, {
+  DISCORD_TOKEN: discord.token,
+  DISCORD_API_URL: discord.url,
+});
+await measure(discordPlace(discord));
+await stopDiscord();
+await discord.close();
+const slack = await startSlack();
+const stopSlack = await desk('slack: { review_channel: review }', {
+  SLACK_BOT_TOKEN: slack.botToken,
+  SLACK_APP_TOKEN: slack.appToken,
+  SLACK_API_URL: slack.url,
+});
+await measure(slackPlace(slack));
+await stopSlack();
+await slack.stop();

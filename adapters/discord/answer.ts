@@ -1,5 +1,5 @@
 import type { Answer } from '../../shared/adapter.ts';
-import type { Api } from './api.ts';
+import { type Api, isExpired, nonceOf } from './api.ts';
 import { type Body, ephemeral, type Row, silent } from './body.ts';
 import { modal } from './outbound.ts';
 import type { Interaction } from './payload.ts';
@@ -28,6 +28,8 @@ const waitCommand = 5;
 const waitTap = 6;
 const change = 7;
 const form = 9;
+
+const tooLate = 'My answer came too late to be shown to you alone. Please tap it or write it once more.';
 
 export function answering(interaction: Interaction, application: string, api: Api): Answering {
   const { id, token, type } = interaction;
@@ -82,9 +84,16 @@ export function answering(interaction: Interaction, application: string, api: Ap
     },
     async end() {
       clearTimeout(timer);
-      if (deferred === null) await first();
-      else await afterWaiting(deferred);
-      for (const body of privately) await api.followUp(application, token, body);
+      try {
+        if (deferred === null) await first();
+        else await afterWaiting(deferred);
+        for (const body of privately) await api.followUp(application, token, body);
+      } catch (cause) {
+        if (!isExpired(cause) || interaction.channel_id === undefined) throw cause;
+        // What was for one person alone is not said aloud.
+        const body = { ...silent, content: tooLate };
+        await api.post(interaction.channel_id, body, nonceOf(`late:${id}`, 0));
+      }
     },
   };
 }

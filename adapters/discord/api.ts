@@ -92,6 +92,10 @@ const gone: readonly (number | string)[] = [10003, 10008];
 export const isGone = (cause: unknown): boolean =>
   cause instanceof DiscordAPIError && gone.includes(cause.code);
 
+/** The three seconds of a tap are over, or the fifteen minutes in which it can be answered. */
+export const isExpired = (cause: unknown): boolean =>
+  cause instanceof DiscordAPIError && [10015, 10062, 50027].includes(Number(cause.code));
+
 /** "Tried to perform an operation on an archived thread, such as editing a message". */
 export const isAsleep = (cause: unknown): boolean => cause instanceof DiscordAPIError && cause.code === 50083;
 

@@ -63,3 +63,15 @@ test('a form that comes too late is asked to be opened once more', async () => {
   wait = 0;
   expect((await mo.command(thread, 'bench', 'settle')).modal).toBeDefined();
 });
+
+test('where the tap can no longer be answered, it is said in the thread that it has to be done again', async () => {
+  const thread = await begin();
+  const bea = server.person({ name: 'Bea' });
+  server.fail({ method: 'POST', path: /\/callback$/, times: 1, how: 'expired' });
+  const question = server.messages(thread)[0];
+  await bea.tap(question as never, question?.buttons[0] ?? '');
+  await stage.settled();
+  const said = server.messages(thread).map(({ text }) => text);
+  expect(said.some((text) => text.includes('too late to be shown to you alone'))).toBe(true);
+  expect(said.join()).not.toContain('only the owner and the menders');
+});

@@ -5,7 +5,7 @@ export interface Fault {
   /** How often; once where nothing is said. */
   readonly times?: number;
   /** `500-after` and `reset-after` do what was asked first. */
-  readonly how: '429' | '500' | '500-after' | 'reset' | 'reset-after' | '403' | '404' | 'slow';
+  readonly how: '429' | '500' | '500-after' | 'reset' | 'reset-after' | '403' | '404' | 'expired' | 'slow';
   /** Seconds: to wait after a 429, or that a slow answer takes. */
   readonly after?: number;
   readonly global?: boolean;

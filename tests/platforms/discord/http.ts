@@ -112,6 +112,9 @@ async function befalls(
     case '403':
       send(response, 403, { message: 'Missing Permissions', code: 50013 });
       return true;
+    case 'expired':
+      send(response, 404, { message: 'Unknown interaction', code: 10062 });
+      return true;
     case '404':
       send(response, 404, { message: 'Unknown Channel', code: 10003 });
       return true;

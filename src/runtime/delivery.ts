@@ -127,9 +127,10 @@ export function createDeliveries(options: DeliveryOptions): Deliveries {
     const adapter = adapters.get(platform);
     const pace = paces.get(platform);
     if (!adapter || !pace) return longestWait;
-    const wait = pace.wait(thread, now());
+    const longest = claimAge / 3;
+    const wait = pace.wait(thread, now(), longest);
     // Longer than the claim on the thread holds: it is given back meanwhile.
-    if (wait > claimAge / 3) return wait;
+    if (wait > longest) return wait;
     if (wait > 0) await sleep(wait);
     // The claim has to hold until the platform has answered, or another instance would post the same.
     if (pump.stale || now() - pump.since > freshShare * claimAge) {

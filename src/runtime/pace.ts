@@ -2,8 +2,11 @@ import type { Abilities } from '../../shared/adapter.ts';
 
 /** How fast a platform lets messages pass: its declared pace, and the pauses it asks for. */
 export interface Pace {
-  /** How long the next message of this thread has to wait, milliseconds; counts it as sent then. */
-  wait(thread: string, now: number): number;
+  /**
+   * How long the next message of this thread has to wait, milliseconds. Counts it as sent then, unless that is longer than
+   * `most`: whoever does not wait so long takes nobody's place.
+   */
+  wait(thread: string, now: number, most?: number): number;
   /** Nothing passes until then: in one thread, or, with null, at all. */
   pause(thread: string | null, until: number): void;
 }
@@ -23,9 +26,11 @@ export function createPace(pace: Abilities['pace'] = {}): Pace {
   };
 
   return {
-    wait(thread, now) {
+    wait(thread, now, longest = Number.POSITIVE_INFINITY) {
       const at = Math.max(now, next, nextIn.get(thread) ?? 0);
-      if (gapInAll > 0) next = at + gapInAll;
+      if (at - now > longest) return at - now;
+      // A thread that waits for its own turn holds up nobody else.
+      if (gapInAll > 0) next = Math.max(now, next) + gapInAll;
       if (gapInThread > 0) set(thread, at + gapInThread);
       return at - now;
     },

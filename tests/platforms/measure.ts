@@ -28,6 +28,8 @@ interface Place {
   tap(i: number): Promise<boolean>;
   say(i: number, text: string): Promise<void>;
   failNext(): void;
+  /** Faults that befell a request. */
+  failed(): number;
   acknowledged(): number[];
   unacknowledged(): number;
   doubles(): number;
@@ -63,6 +65,7 @@ function discordPlace(server: DiscordServer): Place {
     },
     failNext: () =>
       server.fail({ method: 'POST', path: /channels\/\d+\/messages$/, times: 1, how: '500-after' }),
+    failed: () => server.requests().filter((one) => one.endsWith(' 500')).length,
     acknowledged: () => [...server.acknowledgedAfter],
     unacknowledged: () => server.unacknowledged.length,
     doubles: () => {
@@ -85,6 +88,7 @@ function slackPlace(server: SlackServer): Place {
   const people = Array.from({ length: crowd }, (_, i) => server.person({ name: `Person ${i}` }));
   const general = server.channel('general');
   const threads: string[] = [];
+  let planned = 0;
   return {
     name: 'Slack',
     async begin(i) {
@@ -106,7 +110,11 @@ function slackPlace(server: SlackServer): Place {
     async say(i, text) {
       await people[i]?.write(general, text, { thread: threads[i] ?? '' });
     },
-    failNext: () => server.fail({ method: 'chat.postMessage', times: 1, how: '500-after' }),
+    failNext: () => {
+      planned += 1;
+      server.fail({ method: 'chat.postMessage', times: 1, how: '500-after' });
+    },
+    failed: () => planned - server.faultsLeft,
     acknowledged: () => server.acknowledged,
     unacknowledged: () => server.unacknowledged,
     doubles: () => server.doubles,
@@ -166,15 +174,15 @@ async function measure(place: Place): Promise<void> {
     `${place.name}: ${crowd} people at once, ${times.length} answers acknowledged: p50 ${at(0.5)}, p99 ${at(0.99)}, last ${at(1)} (a case begun: ${starts.toFixed(0)} ms at most); not acknowledged in 3 s: ${place.unacknowledged()}.`,
   );
   const before = place.doubles();
-  for (let done = 0; done < faults; done += crowd) {
-    for (let i = 0; i < crowd; i++) place.failNext();
-    await everybody(async (i) => {
-      await place.say(i, done % 100 === 0 ? 'why' : 'where');
-    });
-    await quiet(place);
+  // Until so many have befallen a post: what is asked and answered meanwhile is as people do it.
+  for (let asked = 0; asked < faults; asked += crowd) for (let i = 0; i < crowd; i++) place.failNext();
+  for (let turn = 0; place.failed() < faults && turn < 100; turn++) {
+    await everybody((i) => place.say(i, turn % 2 === 0 ? 'why' : 'where'));
+    await wait(2500);
   }
+  await quiet(place);
   console.log(
-    `${place.name}: ${faults} posts that were done and answered with 500: posted twice ${place.doubles() - before}.`,
+    `${place.name}: ${place.failed()} posts that were done and answered with 500: posted twice ${place.doubles() - before}.`,
   );
   for (let done = 0; done < texts; done += crowd) {
     await everybody((i) => place.say(i, hostile[(done + i) % hostile.length] ?? 'x'));

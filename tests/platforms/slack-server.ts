@@ -513,6 +513,10 @@ export async function startSlack(options: { readonly mode?: 'socket' | 'http' } 
     calls,
     uploads,
     acknowledged,
+    /** Faults that are still to come. */
+    get faultsLeft(): number {
+      return faults.reduce((sum, { times }) => sum + times, 0);
+    },
     get unacknowledged() {
       return unacknowledged;
     },

@@ -7,10 +7,13 @@ import { openStage, type Stage } from './stage.ts';
 let stage: Stage;
 let server: DiscordServer;
 let wait = 0;
+/** Taps whose answer the platform refused on purpose. */
+let refused = 0;
 const silent = 'It lights up but is silent';
 
 beforeEach(async () => {
   wait = 0;
+  refused = 0;
   stage = await openStage({ slow: () => new Promise((resolve) => setTimeout(resolve, wait)) });
   server = stage.server;
 });
@@ -18,7 +21,7 @@ afterEach(async () => {
   await stage.close();
   expect(server.violations).toEqual([]);
   expect(server.pings).toEqual([]);
-  expect(server.unacknowledged).toEqual([]);
+  expect(server.unacknowledged).toHaveLength(refused);
 });
 
 async function begin(): Promise<string> {
@@ -68,6 +71,7 @@ test('where the tap can no longer be answered, it is said in the thread that it 
   const thread = await begin();
   const bea = server.person({ name: 'Bea' });
   server.fail({ method: 'POST', path: /\/callback$/, times: 1, how: 'expired' });
+  refused = 1;
   const question = server.messages(thread)[0];
   await bea.tap(question as never, question?.buttons[0] ?? '');
   await stage.settled();

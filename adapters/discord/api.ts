@@ -1,11 +1,33 @@
 import { createHash } from 'node:crypto';
-import { DiscordAPIError, HTTPError, RateLimitError, type RawFile, REST, Routes } from 'discord.js';
+import {
+  DiscordAPIError,
+  HTTPError,
+  RateLimitError,
+  type RawFile,
+  REST,
+  type RESTOptions,
+  Routes,
+} from 'discord.js';
 import { DeliveryFailure } from '../../shared/adapter.ts';
 import type { Body } from './body.ts';
 
 /** The calls of Discord's API that we make. Each rejects with what the client says; `failure` reads it. */
-export function createApi({ token, apiUrl }: { readonly token: string; readonly apiUrl?: string }) {
-  const base = { version: '10', timeout: 7000, ...(apiUrl === undefined ? {} : { api: apiUrl }) };
+export function createApi({
+  token,
+  apiUrl,
+  makeRequest,
+}: {
+  readonly token: string;
+  readonly apiUrl?: string;
+  /** How requests leave, as the library has it; absent: its own way. */
+  readonly makeRequest?: RESTOptions['makeRequest'];
+}) {
+  const base = {
+    version: '10',
+    timeout: 7000,
+    ...(apiUrl === undefined ? {} : { api: apiUrl }),
+    ...(makeRequest === undefined ? {} : { makeRequest }),
+  };
   // Our outbox tries again by itself, and waits where it is told to.
   const rest = new REST({ ...base, retries: 0, rejectOnRateLimit: () => true }).setToken(token);
   // What a person waits for is tried again at once; a second answer to the same tap is refused by the platform.

@@ -27,6 +27,8 @@ export interface DiscordServer {
   readonly violations: readonly string[];
   /** Mentions that would have called somebody. */
   readonly pings: readonly string[];
+  /** Nonces under which more than one message was posted. */
+  readonly doubles: readonly string[];
   /** What was tapped or commanded and not answered in time. */
   readonly unacknowledged: readonly string[];
   /** Milliseconds until each answer. */
@@ -67,7 +69,7 @@ export async function startDiscord(
   } = {},
 ): Promise<DiscordServer> {
   const world = newWorld({ token: options.token, lacking: options.lacking });
-  const record = { violations: [] as string[], pings: [] as string[] };
+  const record = { violations: [] as string[], pings: [] as string[], doubles: [] as string[] };
   const faults = newFaults();
   let list: readonly Route[] = [];
   const http = openHttp(world.token, faults, () => list);
@@ -98,6 +100,7 @@ export async function startDiscord(
     gateway,
     violations: record.violations,
     pings: record.pings,
+    doubles: record.doubles,
     get unacknowledged() {
       return interactions.all
         .filter(({ answered, at }) => !answered && Date.now() - at > patience)

@@ -68,16 +68,7 @@ function discordPlace(server: DiscordServer): Place {
     failed: () => server.requests().filter((one) => one.endsWith(' 500')).length,
     acknowledged: () => [...server.acknowledgedAfter],
     unacknowledged: () => server.unacknowledged.length,
-    doubles: () => {
-      // The same words again in the same thread, one right after the other.
-      let count = 0;
-      for (const thread of threads) {
-        const shown = server.messages(thread ?? '');
-        for (const [n, one] of shown.entries())
-          if (n > 0 && one.text !== '' && one.text === shown[n - 1]?.text) count += 1;
-      }
-      return count;
-    },
+    doubles: () => server.doubles.length,
     posted: () => threads.reduce((sum, thread) => sum + server.messages(thread ?? '').length, 0),
     pings: () => server.pings.length,
     violations: () => server.violations.map(String),

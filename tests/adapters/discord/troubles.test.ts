@@ -29,6 +29,8 @@ describe('while a case goes on', () => {
 
   const kindsOf = () =>
     server.messages(thread).filter(({ buttons }) => buttons.includes('One with transistors'));
+  const posts = (): number =>
+    server.requests().filter((one) => /^POST \/channels\/\d+\/messages /.test(one)).length;
   const answerFirst = async (): Promise<void> => {
     const question = server.messages(thread)[0];
     await ann.tap(question as never, question?.buttons[0] ?? '');
@@ -38,10 +40,14 @@ describe('while a case goes on', () => {
     'a question is posted once after all: %s',
     async (how) => {
       server.fail({ method: 'POST', path: /^\/channels\/\d+\/messages$/, how, times: 1, after: 0.1 });
+      const before = posts();
       await answerFirst();
+      // The one that failed, and the one that makes up for it: before that nothing can have been posted twice.
+      await expect.poll(posts, { timeout: 15_000 }).toBeGreaterThanOrEqual(before + 2);
       await expect.poll(kindsOf, { timeout: 15_000 }).toHaveLength(1);
-      await stage.settled();
+      await server.quiet(100);
       expect(kindsOf()).toHaveLength(1);
+      expect(server.doubles).toEqual([]);
     },
   );
 

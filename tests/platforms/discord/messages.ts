@@ -18,6 +18,8 @@ import { memberWire, type World } from './world.ts';
 export interface Record {
   readonly violations: string[];
   readonly pings: string[];
+  /** Nonces under which a second message was made. */
+  readonly doubles: string[];
 }
 
 /** How long the platform remembers a nonce: "the past few minutes". */
@@ -131,6 +133,7 @@ export function newMessages(world: World, gateway: Gateway, record: Record) {
       // Whoever writes in an archived thread wakes it.
       if (isArchived(at)) archive(world, gateway, channel, false);
       const message = add(make(body, { channel, author: world.me }, files));
+      if (body.nonce !== undefined && nonces.has(String(body.nonce))) record.doubles.push(String(body.nonce));
       if (body.nonce !== undefined) nonces.set(String(body.nonce), { at: Date.now(), message });
       return message;
     },

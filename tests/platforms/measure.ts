@@ -24,6 +24,10 @@ const wait = later;
 interface Place {
   readonly name: string;
   begin(i: number): Promise<void>;
+  /** Questions of this person that show an answer. */
+  answered(i: number): number;
+  /** Whether this person's job card stands in their thread. */
+  carded(i: number): boolean;
   /** Taps an answer of the question that is open for this person; false: none is. */
   tap(i: number): Promise<boolean>;
   say(i: number, text: string): Promise<void>;
@@ -44,14 +48,11 @@ function discordPlace(server: DiscordServer): Place {
   return {
     name: 'Discord',
     async begin(i) {
-      const before = new Set(server.threads(server.places.repairs));
-      await people[i]?.command(server.places.repairs, 'mend', 'start', { about: `${words} ${i}` });
-      for (let n = 0; n < 100 && threads[i] === undefined; n++) {
-        threads[i] = server
-          .threads(server.places.repairs)
-          .find((one) => !before.has(one) && !threads.includes(one)) as string;
-        if (threads[i] === undefined) await wait(20);
-      }
+      const came = await people[i]?.command(server.places.repairs, 'mend', 'start', {
+        about: `${words} ${i}`,
+      });
+      // Fifty begin at once: which thread is whose, each is told alone.
+      threads[i] = /<#(\d+)>/.exec(came?.privately.join() ?? '')?.[1] ?? '';
     },
     async tap(i) {
       const open = server.messages(threads[i] ?? '').findLast(({ buttons }) => buttons.includes('Undo'));
@@ -63,6 +64,9 @@ function discordPlace(server: DiscordServer): Place {
     async say(i, text) {
       await people[i]?.write(threads[i] ?? '', text);
     },
+    answered: (i) =>
+      server.messages(threads[i] ?? '').filter(({ text }) => text.includes(` · Person ${i}`)).length,
+    carded: (i) => server.messages(threads[i] ?? '').some(({ text }) => text.includes('Job card')),
     failNext: () =>
       server.fail({ method: 'POST', path: /channels\/\d+\/messages$/, times: 1, how: '500-after' }),
     failed: () => server.requests().filter((one) => one.endsWith(' 500')).length,
@@ -101,6 +105,11 @@ function slackPlace(server: SlackServer): Place {
     async say(i, text) {
       await people[i]?.write(general, text, { thread: threads[i] ?? '' });
     },
+    answered: (i) =>
+      server.thread(general, threads[i] ?? '').filter((one) => server.shown(one).includes(` · Person ${i}`))
+        .length,
+    carded: (i) =>
+      server.thread(general, threads[i] ?? '').some((one) => server.shown(one).includes('Job card')),
     failNext: () => {
       planned += 1;
       server.fail({ method: 'chat.postMessage', times: 1, how: '500-after' });
@@ -146,6 +155,9 @@ async function quiet(place: Place): Promise<void> {
   }
 }
 
+const sum = (count: (i: number) => number): number =>
+  Array.from({ length: crowd }, (_, i) => count(i)).reduce((all, one) => all + one, 0);
+
 async function measure(place: Place): Promise<void> {
   await everybody((i) => place.begin(i));
   await quiet(place);
@@ -154,6 +166,10 @@ async function measure(place: Place): Promise<void> {
     await everybody((i) => place.tap(i));
     await quiet(place);
   }
+  // Refusals are acknowledged, too: without answers that were kept, nothing was measured.
+  const kept = sum((i) => place.answered(i));
+  for (let i = 0; i < crowd; i++)
+    if (place.answered(i) === 0) throw new Error(`${place.name}: no answer of person ${i} was kept`);
   const times = place
     .acknowledged()
     .slice(begun)
@@ -162,7 +178,7 @@ async function measure(place: Place): Promise<void> {
   const at = (q: number): string =>
     `${(times[Math.min(times.length - 1, Math.floor(q * times.length))] ?? 0).toFixed(0)} ms`;
   console.log(
-    `${place.name}: ${crowd} people at once, ${times.length} answers acknowledged: p50 ${at(0.5)}, p99 ${at(0.99)}, last ${at(1)} (a case begun: ${starts.toFixed(0)} ms at most); not acknowledged in 3 s: ${place.unacknowledged()}.`,
+    `${place.name}: ${crowd} people at once, ${times.length} answers acknowledged, ${kept} of them kept by now: p50 ${at(0.5)}, p99 ${at(0.99)}, last ${at(1)} (a case begun: ${starts.toFixed(0)} ms at most); not acknowledged in 3 s: ${place.unacknowledged()}.`,
   );
   const before = place.doubles();
   // Until so many have befallen a post: what is asked and answered meanwhile is as people do it.
@@ -181,6 +197,8 @@ async function measure(place: Place): Promise<void> {
   }
   await everybody((i) => place.say(i, 'card'));
   await quiet(place);
+  const cards = sum((i) => Number(place.carded(i)));
+  if (cards < crowd) throw new Error(`${place.name}: ${crowd - cards} job cards are missing`);
   console.log(
     `${place.name}: ${texts} hostile texts and a job card in every thread: people called ${place.pings()}; messages against the platform's rules in all of this ${place.violations().length}.`,
   );

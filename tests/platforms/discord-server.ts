@@ -27,8 +27,9 @@ export interface DiscordServer {
   readonly violations: readonly string[];
   /** Mentions that would have called somebody. */
   readonly pings: readonly string[];
-  /** Nonces under which more than one message was posted. */
+  /** Nonces under which more than one message was posted: while the platform remembers a nonce, and after it. */
   readonly doubles: readonly string[];
+  readonly doublesBeyond: readonly string[];
   /** What was tapped or commanded and not answered in time. */
   readonly unacknowledged: readonly string[];
   /** Milliseconds until each answer. */
@@ -69,7 +70,12 @@ export async function startDiscord(
   } = {},
 ): Promise<DiscordServer> {
   const world = newWorld({ token: options.token, lacking: options.lacking });
-  const record = { violations: [] as string[], pings: [] as string[], doubles: [] as string[] };
+  const record = {
+    violations: [] as string[],
+    pings: [] as string[],
+    doubles: [] as string[],
+    doublesBeyond: [] as string[],
+  };
   const faults = newFaults();
   let list: readonly Route[] = [];
   const http = openHttp(world.token, faults, () => list);
@@ -101,6 +107,7 @@ export async function startDiscord(
     violations: record.violations,
     pings: record.pings,
     doubles: record.doubles,
+    doublesBeyond: record.doublesBeyond,
     get unacknowledged() {
       return interactions.all
         .filter(({ answered, at }) => !answered && Date.now() - at > patience)

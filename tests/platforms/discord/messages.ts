@@ -20,6 +20,8 @@ export interface Record {
   readonly pings: string[];
   /** Nonces under which a second message was made. */
   readonly doubles: string[];
+  /** The same, after the platform had forgotten the nonce. */
+  readonly doublesBeyond: string[];
 }
 
 /** How long the platform remembers a nonce: "the past few minutes". */
@@ -133,7 +135,12 @@ export function newMessages(world: World, gateway: Gateway, record: Record) {
       // Whoever writes in an archived thread wakes it.
       if (isArchived(at)) archive(world, gateway, channel, false);
       const message = add(make(body, { channel, author: world.me }, files));
-      if (body.nonce !== undefined && nonces.has(String(body.nonce))) record.doubles.push(String(body.nonce));
+      const posted = nonces.get(String(body.nonce));
+      if (posted) {
+        // What comes again after the window is new to the platform: no nonce helps there.
+        const late = Date.now() - posted.at >= nonceWindow;
+        (late ? record.doublesBeyond : record.doubles).push(String(body.nonce));
+      }
       if (body.nonce !== undefined) nonces.set(String(body.nonce), { at: Date.now(), message });
       return message;
     },

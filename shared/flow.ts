@@ -196,6 +196,22 @@ export const Outcome = z.strictObject({
 
 export type Outcome = z.infer<typeof Outcome>;
 
+/** The sums of `reckon`: see `src/reckon/`. */
+export const ReckonName = z.enum([
+  'discharge',
+  'energy',
+  'led-resistor',
+  'string',
+  'element',
+  'divider',
+  'fuse',
+  'bands',
+  'code',
+  'pwm',
+  'battery',
+]);
+export type ReckonName = z.infer<typeof ReckonName>;
+
 /** A look, a test or a reading. `look`: prepared inside without power, then closed, powered and seen from the front. */
 export const Check = z.strictObject({
   ...action,
@@ -207,6 +223,8 @@ export const Check = z.strictObject({
   photo: text.optional(),
   /** For `look`: how to put it back the next time the appliance is open. */
   restore: text.optional(),
+  /** A sum that helps here. */
+  reckon: ReckonName.optional(),
 });
 export type Check = z.infer<typeof Check>;
 
@@ -264,6 +282,24 @@ export const StoredEnergy = z.discriminatedUnion('stores', [
 ]);
 export type StoredEnergy = z.infer<typeof StoredEnergy>;
 
+/** What protects people from its mains side: decides what is measured before an opened appliance goes home. */
+export const Protection = z.strictObject({
+  /**
+   * The classes met on this kind of appliance (IEC 61140): 1 has an earth, 2 is double insulated and has the double square
+   * on its plate, 3 gets extra-low voltage from outside. Several: whoever tests it is asked which.
+   */
+  classes: z
+    .array(z.union([z.literal(1), z.literal(2), z.literal(3)]))
+    .min(1)
+    .max(3),
+  /** Has heating elements: less insulation is allowed, a little more leaks. Kilowatts of the largest met. */
+  heater_kw: z.number().positive().max(20).optional(),
+  /** What is run, and what is seen, when its function is tested. */
+  function: text,
+  source: Source,
+});
+export type Protection = z.infer<typeof Protection>;
+
 export const Flow = z.strictObject({
   flow: id,
   version: z.number().int().min(1),
@@ -275,6 +311,10 @@ export const Flow = z.strictObject({
   /** Category of the Open Repair Data Standard. */
   category: label,
   mains: z.boolean(),
+  /** For appliances that no flow knows: dead on the mains, or on its battery. Proposed only when nothing else fits. */
+  general: z.enum(['mains', 'battery']).optional(),
+  /** Never opened on this desk's advice, whoever asks: why, and who may. Everything in the flow is done from outside. */
+  never_open: z.strictObject({ why: text, who: text }).optional(),
   energy: StoredEnergy,
   /** What each unit inside does, in a sentence, told when it is first named. */
   glossary: z.record(z.string(), text).default({}),
@@ -299,6 +339,7 @@ export const Flow = z.strictObject({
   replace: z.strictObject({ price: Price, say: text }),
   /** Before it goes back into use, when it was opened. */
   closing: z.array(text).default([]),
+  protection: Protection.optional(),
   references: z.array(text).default([]),
 });
 export type Flow = z.infer<typeof Flow>;

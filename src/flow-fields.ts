@@ -44,6 +44,9 @@ export const fieldWords: Readonly<Record<string, string>> = {
   names: 'Words that people use for it.',
   category: 'Its category in the Open Repair Data Standard, such as Kettle.',
   mains: '`true` when it has a mains plug.',
+  general: 'For appliances that no flow knows: `mains` or `battery`. Proposed only when nothing else fits.',
+  never_open:
+    'For what is never opened on this advice, whoever asks. Everything in such a flow is done from outside.',
   energy: 'What it still holds after the plug is out. Nothing inside is touched before that is proven safe.',
   glossary: 'What a unit inside does, in a sentence: told when it is first named.',
   groups: 'Faults that often behave alike, under one name.',
@@ -58,6 +61,8 @@ export const fieldWords: Readonly<Record<string, string>> = {
   map: 'Where parts and leads lie, for pictures. Any units; the top left is 0, 0.',
   replace: 'The alternative to mending.',
   closing: 'What to look at before it goes back into use, when it was opened.',
+  protection:
+    'What protects people from its mains side: decides which electrical tests it needs once it was opened.',
   references: 'Books, standards and pages that the flow rests on.',
 
   ...under('energy', {
@@ -74,6 +79,17 @@ export const fieldWords: Readonly<Record<string, string>> = {
     'proof.name': 'What is proven.',
     'proof.how': 'How one sees it.',
     source: 'Where the wait comes from.',
+  }),
+  ...under('never_open', {
+    why: 'Why it stays closed, in words for the owner.',
+    who: 'Who may open it.',
+  }),
+  ...under('protection', {
+    classes:
+      'Classes of protection that are met: `1` has an earth, `2` the double square, `3` runs on low voltage.',
+    heater_kw: 'Only where something in it heats: kilowatts of the largest that is met.',
+    function: 'What is run, and what should be seen, when its function is tested.',
+    source: 'Where this comes from.',
   }),
   ...under('complaints', {
     id: 'Its short name. `other` and `danger` are taken.',
@@ -146,6 +162,7 @@ export const fieldWords: Readonly<Record<string, string>> = {
     reading: 'What the meter may show.',
     photo: 'What a photo should show, when one would help.',
     restore: 'For a look: how to put it back the next time it is open.',
+    reckon: 'A sum that helps here, by its name in `npm run reckon`.',
   }),
   ...under('checks.reading', {
     unit: '`V`, `A`, `ohm`, `F`, `W`, `Hz`, `C` or `s`.',

@@ -7,7 +7,7 @@ import { type Draft, entries } from './draft.ts';
  */
 export function safetyFindings(draft: Draft): Finding[] {
   const { flow } = draft;
-  const findings: Finding[] = [];
+  const findings: Finding[] = [...unprotected(draft), ...openedAllTheSame(draft)];
   for (const list of ['checks', 'remedies'] as const) {
     for (const [i, step] of entries(flow[list])) {
       const path: Path = [list, i];
@@ -55,4 +55,30 @@ export function safetyFindings(draft: Draft): Finding[] {
     }
   }
   return findings;
+}
+
+/** An opened mains appliance does not go home without anybody knowing what to measure. */
+function unprotected(draft: Draft): Finding[] {
+  const { flow } = draft;
+  if (flow.mains !== true || entries(flow.access).length === 0) return [];
+  if (flow.protection !== undefined || !draft.sound(['protection'])) return [];
+  return [
+    {
+      path: ['mains'],
+      on: 'name',
+      problem: 'a mains appliance that is opened, and nothing says how it is tested afterwards',
+      instead: 'add "protection:" with its classes and what is seen when its function is tested',
+    },
+  ];
+}
+
+function openedAllTheSame(draft: Draft): Finding[] {
+  const { flow } = draft;
+  if (flow.never_open === undefined) return [];
+  return entries(flow.access).map(([i]) => ({
+    path: ['access', i],
+    on: 'value',
+    problem: 'a stage to be opened, in a flow that says "never_open"',
+    instead: 'take the stage and its steps out; only what is done from outside may stay',
+  }));
 }

@@ -17,6 +17,7 @@ export type CaseState = z.infer<typeof CaseState>;
 
 /** What can be open between us and the person: one at a time. `step` is an id of the flow, or the kind itself. */
 export const QuestionKind = z.enum([
+  'appliance',
   'complaint',
   'detail',
   'level',
@@ -91,7 +92,11 @@ export type Answer = z.infer<typeof Answer>;
 /** What happened to the appliance, between people, or in time: never taken back. */
 export const Happening = z.discriminatedUnion('kind', [
   z.strictObject({ ...stamp, kind: z.literal('opened'), words: z.string(), place: z.string() }),
+  /** Flows that the words may be about, best first; `flow/complaint` where they state a complaint, too. */
+  z.strictObject({ ...stamp, kind: z.literal('suggested'), appliances: z.array(id) }),
   z.strictObject({ ...stamp, kind: z.literal('flow-taken'), flow: id, version: z.number().int() }),
+  /** It turned out to be another appliance: what was answered about this one is gone. */
+  z.strictObject({ ...stamp, kind: z.literal('flow-left') }),
   /** The flow's file was corrected under the case: from here on its answers are read against this version. */
   z.strictObject({
     ...stamp,
@@ -219,6 +224,8 @@ export const Case = z.strictObject({
   /** The asker's words about the appliance, as they came. */
   words: z.array(z.string()),
   photos: z.array(z.string()),
+  /** Appliances suggested and not yet chosen. */
+  suggested: z.array(id),
   /** Complaints proposed and not yet chosen. */
   proposed: z.array(id),
   answers: z.array(Answer),

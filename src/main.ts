@@ -23,6 +23,7 @@ import { eraseCommand } from './keeping/erase.ts';
 import { replayCommand } from './keeping/replay.ts';
 import { reportCommand } from './keeping/report.ts';
 import { restoreCommand } from './keeping/restore.ts';
+import { createLibrary } from './library/library.ts';
 import { measureCommand } from './measure/measure-command.ts';
 import { createLog, logNotice } from './operations/log.ts';
 import type { DiscordAccess, Platforms, SlackAccess } from './operations/platforms.ts';
@@ -98,7 +99,11 @@ async function load(): Promise<Loaded> {
   if (files.flows.length === 0) throw new Advice(`There is no flow in ${flowsDir}.`);
   return {
     flows: files.flows,
-    settings: { community: community satisfies Community, budget: defaultBudget },
+    settings: {
+      community: community satisfies Community,
+      budget: defaultBudget,
+      library: createLibrary(files.flows),
+    },
     desk: read.settings,
   };
 }

@@ -3,11 +3,12 @@ import type { Flow, Level } from '../../shared/flow.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import type { Barrier } from '../../shared/outcome.ts';
 import { RedFlag } from '../../shared/red-flag.ts';
+import { applianceTaken } from './appliance.ts';
 import { proofPoints, shownOf, triedAtOnce } from './ask.ts';
 import { pendingOf } from './history.ts';
 import { judgeProof } from './proof.ts';
 import { coversOff, gate, levelOf, personOf } from './safety.ts';
-import type { Settings } from './settings.ts';
+import { libraryOf, type Settings } from './settings.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { parseReading } from './words/reading.ts';
@@ -64,8 +65,14 @@ export function answerChoice(
   const level = answererLevel(kase, who.by);
   const stamped = { ...who, level };
   switch (question.kind) {
+    case 'appliance': {
+      if (id === 'danger') return turn([{ ...who, kind: 'alarmed' }]);
+      const library = libraryOf(settings);
+      return turn(library ? applianceTaken(kase, id, who, level, library) : []);
+    }
     case 'complaint':
       if (id === 'danger') return turn([{ ...who, kind: 'alarmed' }]);
+      if (id === 'another') return turn([{ ...who, kind: 'flow-left' }]);
       // "No, something else" to a single guess: offer them all.
       if (id === 'other' && question.offered?.length === 1 && flow.complaints.length > 1) {
         return turn([{ ...who, kind: 'proposed', complaints: flow.complaints.map((c) => c.id) }]);
@@ -371,6 +378,12 @@ export function answerSetAside(
     turn([{ ...stamped, kind: 'set-aside', step, why }], say(words));
   const first = flow.access.find((access) => access.behind === undefined)?.id ?? 'outside';
   switch (question.kind) {
+    case 'appliance':
+      if ((question.offered ?? []).length > 0) return turn([{ ...who, kind: 'suggested', appliances: [] }]);
+      return turn(
+        [{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }],
+        say('That is all right. Somebody looks at it with you.'),
+      );
     case 'complaint':
       return turn(
         [{ ...stamped, kind: 'complaint-stated', complaint: 'other' }],

@@ -1,6 +1,7 @@
 import type { Case, Question } from '../../shared/case.ts';
 import type { Check, Flow, Hazard, Remedy } from '../../shared/flow.ts';
 import type { Ask, OfferedChoice, PlanFigures } from '../../shared/outbound.ts';
+import { applianceBody, mayBeAnother } from './appliance.ts';
 import { pathTo } from './demand.ts';
 import { flagQuestion } from './flag-words.ts';
 import { pendingOf } from './history.ts';
@@ -73,8 +74,10 @@ function newWords(flow: Flow, kase: Case, texts: string): string[] {
 
 function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings): Body {
   switch (question.kind) {
+    case 'appliance':
+      return applianceBody(question, settings);
     case 'complaint':
-      return complaintBody(question, kase, flow);
+      return complaintBody(question, kase, flow, mayBeAnother(kase, settings));
     case 'detail':
       return detailBody(question.step, flow);
     case 'level':
@@ -114,7 +117,7 @@ function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings):
 
 const choice = (id: string, label: string): OfferedChoice => ({ id, label });
 
-function complaintBody(question: Question, kase: Case, flow: Flow): Body {
+function complaintBody(question: Question, kase: Case, flow: Flow, another: boolean): Body {
   const offered = question.offered ?? [];
   const changed = kase.answers.some((a) => a.kind === 'complaint-stated');
   const single = offered.length === 1;
@@ -131,6 +134,7 @@ function complaintBody(question: Question, kase: Case, flow: Flow): Body {
     choices: [
       ...flow.complaints.filter((c) => offered.includes(c.id)).map((c) => choice(c.id, c.label)),
       choice('other', single ? 'No, something else' : 'None of these'),
+      ...(another ? [choice('another', `It is not a ${flow.noun}`)] : []),
       choice('danger', 'Smoke, sparks, a bang, a shock, or a burning smell'),
     ],
   };

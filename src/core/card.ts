@@ -5,6 +5,7 @@ import { flagWords } from './flag-words.ts';
 import type { View } from './next.ts';
 import { detailOf, levelOf, personOf } from './safety.ts';
 import { priceIn } from './settings.ts';
+import { isUnchosen } from './unchosen.ts';
 import { chanceWords, inline, moneyWords, readable, sentence } from './wording.ts';
 
 /** The job card: one page in Markdown, for somebody who has never seen the thread. */
@@ -46,7 +47,7 @@ export function jobCard(view: View, next: string | null): string {
   // What it was stands above, once it works.
   const fixed = kase.outcome?.outcome === 'Fixed';
   const danger = kase.flags.some((flag) => flag.sure);
-  if (!fixed) {
+  if (!fixed && !isUnchosen(flow)) {
     add(
       'Likely causes now',
       suspects(view)

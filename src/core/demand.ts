@@ -57,6 +57,7 @@ export function demandOf(flow: Flow, question: Topic): Demand {
       return { ...nothing, handsIn: true };
     case 'test':
       return { ...nothing, allShut: true };
+    case 'appliance':
     case 'complaint':
     case 'detail':
     case 'level':

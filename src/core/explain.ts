@@ -9,6 +9,7 @@ import { isNoGuide } from './no-guide.ts';
 import type { Choice } from './plan/problem.ts';
 import { coversOff, proofHolds } from './safety.ts';
 import { say } from './turn.ts';
+import { isUnchosen } from './unchosen.ts';
 import {
   chanceWords,
   inline,
@@ -57,7 +58,7 @@ export function why(view: View): Outbound {
   const { question } = kase;
   const kind = question?.kind;
   // Where danger is asked about, nobody is told what else could be done with the appliance.
-  if (kind === 'flag') return say(ownReason(view) as string);
+  if (kind === 'flag' || kind === 'appliance') return say(ownReason(view) as string);
   const { plan } = view.plan();
   const id = explained(view);
   const check = flow.checks.find((step) => step.id === id);
@@ -191,6 +192,8 @@ function ownReason(view: View): string | null {
       return 'Measuring with power on is the most dangerous step here, so each point is asked every time.';
     case 'flag':
       return 'If this happened, nothing else matters until it is safe.';
+    case 'appliance':
+      return 'Every kind of appliance has its own faults and its own dangers. So I ask first, and guess nothing.';
     case 'complaint':
       return 'What it does, and what it still does, points to the part that failed.';
     case 'part':
@@ -292,7 +295,7 @@ export function where(view: View): Outbound[] {
     list.length === 0
       ? say('We are at the beginning. Nothing was answered yet.')
       : { kind: 'say', words: 'What we know so far (“change 2” asks number 2 again):', list, numbered: true },
-    ...(isNoGuide(tables.flow)
+    ...(isNoGuide(tables.flow) || isUnchosen(tables.flow)
       ? []
       : [
           {

@@ -134,6 +134,7 @@ function names(flow: Flow, { kind, step, offered = [] }: Question): boolean {
       return has(flow.access, step);
     case 'prove':
       return proofPoints(flow).includes(step);
+    case 'appliance':
     case 'level':
     case 'meter':
     case 'unplug':

@@ -10,7 +10,7 @@ import { solve } from './plan/plan.ts';
 import type { Plan } from './plan/problem.ts';
 import { isInside, powers } from './power.ts';
 import { detailOf, gate, type Refusal, waitEnds } from './safety.ts';
-import type { Settings } from './settings.ts';
+import { libraryOf, type Settings } from './settings.ts';
 import type { Tables } from './tables.ts';
 
 /** Where a case goes from here. It proposes; the gate in `safety.ts` says what has to come first, or that it may not. */
@@ -95,6 +95,9 @@ export function next(view: View): Next {
 
   const last = kase.answers.at(-1);
   if (last?.kind === 'tested' && last.result === 'works') return { kind: 'fixed' };
+
+  if (kase.flow === null && libraryOf(settings))
+    return { kind: 'question', question: { kind: 'appliance', step: 'appliance', offered: kase.suggested } };
 
   if (complaintOf(kase) === null) {
     const all = tables.flow.complaints.map((c) => c.id);

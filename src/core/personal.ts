@@ -51,7 +51,9 @@ function textOf(event: Event): Readonly<Record<string, string | readonly string[
     case 'part-arrived':
     case 'remedy-done':
     case 'tested':
+    case 'suggested':
     case 'flow-taken':
+    case 'flow-left':
     case 'flow-changed':
     case 'put':
     case 'proposed':

@@ -36,6 +36,7 @@ export function emptyCase(id: string): Case {
     people: {},
     words: [],
     photos: [],
+    suggested: [],
     proposed: [],
     answers: [],
     world: untouched,
@@ -147,8 +148,34 @@ function afterHappening(kase: Case, event: Happening): Case {
         words: spoken([], event.words),
         opened: event.at,
       };
+    case 'suggested':
+      return { ...kase, suggested: event.appliances, question: null, guess: null };
     case 'flow-taken':
-      return { ...kase, flow: event.flow, version: event.version, follows: event.version };
+      return {
+        ...kase,
+        flow: event.flow,
+        version: event.version,
+        follows: event.version,
+        question: null,
+        guess: null,
+      };
+    case 'flow-left':
+      return {
+        ...kase,
+        flow: null,
+        version: null,
+        follows: null,
+        suggested: [],
+        proposed: [],
+        // What somebody may do and has at hand is not the appliance's.
+        answers: kase.answers.filter(({ kind }) => kind === 'level-stated' || kind === 'meter-stated'),
+        question: null,
+        again: null,
+        guess: null,
+        doubted: [],
+        stuck: 0,
+        world: { ...unseen(world), altered: null },
+      };
     case 'flow-changed': {
       const off = [...world.open, ...world.lost];
       return {

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { Level, Tier } from './flow.ts';
 import { HandoverReason } from './outbound.ts';
-import { Barrier, RepairOutcome } from './outcome.ts';
+import { Barrier, RepairOutcome, Safety } from './outcome.ts';
 import { Role } from './person.ts';
 import { RedFlag } from './red-flag.ts';
 
@@ -33,6 +33,7 @@ export const QuestionKind = z.enum([
   'arrival',
   'do',
   'test',
+  'closing',
   'flag',
   'replace',
 ]);
@@ -61,6 +62,10 @@ const stamp = {
   demonstration: z.literal(true).optional(),
 } as const;
 
+/** What is looked at and measured before an opened mains appliance goes home; `tester`: whether anybody can. */
+export const SafetyTest = z.enum(['tester', 'class', 'lead', 'visual', 'earth', 'insulation', 'function']);
+export type SafetyTest = z.infer<typeof SafetyTest>;
+
 /** What was answered and can be taken back. `level` is the level of whoever answered, at that time. */
 const answer = { ...stamp, level: Level } as const;
 
@@ -85,6 +90,14 @@ export const Answer = z.discriminatedUnion('kind', [
     kind: z.literal('tested'),
     result: z.enum(['works', 'no', 'different']),
     remedies: z.array(id),
+  }),
+  /** `value`: ohm for the earth, Mohm for the insulation; `over`: more than the tester can show. */
+  z.strictObject({
+    ...answer,
+    kind: z.literal('safety-tested'),
+    test: SafetyTest,
+    result: id,
+    value: z.number().nullable(),
   }),
 ]);
 export type Answer = z.infer<typeof Answer>;
@@ -169,6 +182,7 @@ export const Happening = z.discriminatedUnion('kind', [
     outcome: RepairOutcome,
     fault: id.nullable(),
     barrier: Barrier.nullable(),
+    safety: Safety.optional(),
   }),
   /** The case is given up, with every word and name in it. */
   z.strictObject({ ...stamp, kind: z.literal('forgotten') }),
@@ -230,6 +244,8 @@ export const Case = z.strictObject({
   proposed: z.array(id),
   answers: z.array(Answer),
   world: World,
+  /** It was opened at some time, as far as we know. */
+  entered: z.boolean(),
   question: Question.nullable(),
   /** Words of the glossary explained so far. */
   told: z.array(id),
@@ -268,6 +284,7 @@ export const Case = z.strictObject({
       outcome: RepairOutcome,
       fault: id.nullable(),
       barrier: Barrier.nullable(),
+      safety: Safety.optional(),
       by: id,
       at: z.number(),
     })

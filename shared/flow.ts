@@ -196,7 +196,7 @@ export const Outcome = z.strictObject({
 
 export type Outcome = z.infer<typeof Outcome>;
 
-/** The sums of `reckon`: see `src/reckon/`. */
+/** The sums of `reckon`: see `src/core/reckon/`. */
 export const ReckonName = z.enum([
   'discharge',
   'energy',

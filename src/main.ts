@@ -28,6 +28,7 @@ import { measureCommand } from './measure/measure-command.ts';
 import { createLog, logNotice } from './operations/log.ts';
 import type { DiscordAccess, Platforms, SlackAccess } from './operations/platforms.ts';
 import { onStop } from './operations/shutdown.ts';
+import { reckonCommand } from './reckon-command.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
 
 /** Picks the parts and starts them. */
@@ -40,7 +41,8 @@ npm run chat -- [words]          a conversation in this terminal
      --skip-waits                a demonstration: waits are skipped, prove nothing, and nothing is kept
      --json                      one JSON message a line, in and out, for programs; kept with --case only
 npm run rehearse -- FLOW         simulated cases through a flow
-npm run flows -- check           is every flow file in order?
+npm run flows -- check           is every flow file in order? (more: npm run flows)
+npm run reckon -- SUM NUMBERS    a sum of the work, such as: element 2200 W 230 V
 npm run backup -- FILE           a copy of all cases while the desk runs; --keys: of people's keys, apart
 npm run restore -- FILE          into an empty journal; --keys likewise
 npm run erase -- person ID       a person's words, names and pictures become unreadable
@@ -59,6 +61,8 @@ async function main(argv: readonly string[]): Promise<number> {
       return rehearseCommand(rest, await load());
     case 'measure':
       return measureCommand(rest, await load());
+    case 'reckon':
+      return reckonCommand(rest, await load());
     case 'flows':
       return flowsCommand(rest);
     case 'backup':

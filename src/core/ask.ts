@@ -1,10 +1,12 @@
-import type { Case, Question } from '../../shared/case.ts';
+import type { Case, Question, SafetyTest } from '../../shared/case.ts';
 import type { Check, Flow, Hazard, Remedy } from '../../shared/flow.ts';
 import type { Ask, OfferedChoice, PlanFigures } from '../../shared/outbound.ts';
 import { applianceBody, mayBeAnother } from './appliance.ts';
+import { closingBody } from './closing-words.ts';
 import { pathTo } from './demand.ts';
 import { flagQuestion } from './flag-words.ts';
 import { pendingOf } from './history.ts';
+import { sums } from './reckon/reckon.ts';
 import { dischargedBelow } from './safety.ts';
 import { priceIn, type Settings } from './settings.ts';
 import { inline, listWords, minutesWords, moneyWords, quoted } from './wording.ts';
@@ -106,6 +108,8 @@ function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings):
       return doBody(question.step, kase, flow);
     case 'test':
       return testBody(kase, flow);
+    case 'closing':
+      return closingBody(question.step as SafetyTest, kase, flow, settings);
     case 'flag':
       return flagQuestion(question);
     case 'replace':
@@ -387,7 +391,12 @@ function common(
     hazards: gravest([...bites, ...step.hazards]),
     how: restore ? [restore, ...step.how] : step.how,
     tools: step.tools,
-    notes: step.people > 1 ? [`This needs ${step.people} people.`] : [],
+    notes: [
+      ...(step.people > 1 ? [`This needs ${step.people} people.`] : []),
+      ...('reckon' in step && step.reckon
+        ? [`I can do the sum. Write, for example: reckon ${sums[step.reckon].example}`]
+        : []),
+    ],
   };
 }
 

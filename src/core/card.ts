@@ -1,5 +1,6 @@
 import type { Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
+import { closingLines } from './closing-words.ts';
 import { answersShown, answerWords, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
 import type { View } from './next.ts';
@@ -33,6 +34,7 @@ export function jobCard(view: View, next: string | null): string {
       ...(barrier ? [`Barrier: ${barrier}`] : []),
     ]);
   }
+  add('Electrical test', closingLines(kase, flow, settings));
   add('In the owner’s words', ownWords(kase.words));
   add('About the appliance', aboutIt(view));
   add(
@@ -41,7 +43,7 @@ export function jobCard(view: View, next: string | null): string {
       .map(({ words }) => words)
       .filter((_, i) => {
         const kind = kase.answers[i]?.kind;
-        return kind !== 'detail-stated' && kind !== 'level-stated' && kind !== 'meter-stated';
+        return !toldElsewhere.has(kind ?? '');
       }),
   );
   // What it was stands above, once it works.
@@ -76,6 +78,14 @@ export function jobCard(view: View, next: string | null): string {
   );
   return lines.join('\n').trimEnd();
 }
+
+/** Kinds of answers that have a place of their own on the card. */
+const toldElsewhere: ReadonlySet<string> = new Set([
+  'detail-stated',
+  'level-stated',
+  'meter-stated',
+  'safety-tested',
+]);
 
 /** What is known of the appliance, in the flow's order; and what was told that the flow no longer has. */
 function aboutIt({ kase, tables: { flow } }: View): string[] {

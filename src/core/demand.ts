@@ -56,6 +56,7 @@ export function demandOf(flow: Flow, question: Topic): Demand {
     case 'shut':
       return { ...nothing, handsIn: true };
     case 'test':
+    case 'closing':
       return { ...nothing, allShut: true };
     case 'appliance':
     case 'complaint':

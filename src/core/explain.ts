@@ -2,6 +2,7 @@ import type { Answer, Case } from '../../shared/case.ts';
 import type { Check, Flow } from '../../shared/flow.ts';
 import type { Outbound, PlanFigures } from '../../shared/outbound.ts';
 import { restoring, shownOf } from './ask.ts';
+import { testWords } from './closing-words.ts';
 import { stopPeople } from './compile.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
@@ -58,7 +59,7 @@ export function why(view: View): Outbound {
   const { question } = kase;
   const kind = question?.kind;
   // Where danger is asked about, nobody is told what else could be done with the appliance.
-  if (kind === 'flag' || kind === 'appliance') return say(ownReason(view) as string);
+  if (kind === 'flag' || kind === 'appliance' || kind === 'closing') return say(ownReason(view) as string);
   const { plan } = view.plan();
   const id = explained(view);
   const check = flow.checks.find((step) => step.id === id);
@@ -199,6 +200,8 @@ function ownReason(view: View): string | null {
     case 'part':
     case 'arrival':
       return 'Boards that look the same often are not. The numbers on the part itself decide, not the model on the box.';
+    case 'closing':
+      return 'Whoever opens a mains appliance can leave a wire loose or a cover open. A few minutes of testing show it before somebody gets hurt.';
     case 'test':
       return 'Only trying it shows whether it helped. Before we know, nothing more is taken apart.';
     case 'replace':
@@ -412,6 +415,8 @@ export function answerWords(answer: Answer, flow: Flow): string {
     }
     case 'level-stated':
       return answer.stated === 'new' ? 'Not used to working inside' : 'Has worked inside unplugged things';
+    case 'safety-tested':
+      return testWords(answer);
     case 'meter-stated':
       return answer.has ? 'Has a multimeter' : 'Cannot measure volts here';
     case 'answered': {

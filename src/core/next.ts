@@ -2,9 +2,10 @@ import type { Case, Question, QuestionKind } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { HandoverReason } from '../../shared/outbound.ts';
 import { proofPoints } from './ask.ts';
+import { closingOf } from './closing.ts';
 import { type Compiled, compile, mayBeSettled, mayStateLevel, stopPeople } from './compile.ts';
 import { pathTo } from './demand.ts';
-import { complaintOf, partState, pendingOf, setAside } from './history.ts';
+import { complaintOf, lastOf, partState, pendingOf, setAside } from './history.ts';
 import { believe, conflict, type Evidence, evidence, suspect } from './infer.ts';
 import { solve } from './plan/plan.ts';
 import type { Plan } from './plan/problem.ts';
@@ -93,8 +94,8 @@ export function next(view: View): Next {
   }
   if (kase.state !== 'asking') return { kind: 'nothing' };
 
-  const last = kase.answers.at(-1);
-  if (last?.kind === 'tested' && last.result === 'works') return { kind: 'fixed' };
+  const last = lastOf(kase);
+  if (last?.kind === 'tested' && last.result === 'works') return closed(view);
 
   if (kase.flow === null && libraryOf(settings))
     return { kind: 'question', question: { kind: 'appliance', step: 'appliance', offered: kase.suggested } };
@@ -130,6 +131,20 @@ export function next(view: View): Next {
       : handover(view, 'fits-nothing');
   }
   return planned(view);
+}
+
+/** It works. What was open is tested before it goes home; what fails does not go home in use. */
+function closed(view: View): Next {
+  const { kase, tables, settings } = view;
+  const closing = closingOf(kase, tables.flow, settings.community);
+  switch (closing.state) {
+    case 'open':
+      return { kind: 'question', question: { kind: 'closing', step: closing.next as string } };
+    case 'failed':
+      return { kind: 'handover', reason: 'failed-test', refusal: null, next: null };
+    default:
+      return { kind: 'fixed' };
+  }
 }
 
 /**

@@ -40,6 +40,7 @@ export function emptyCase(id: string): Case {
     proposed: [],
     answers: [],
     world: untouched,
+    entered: false,
     question: null,
     told: [],
     asked: 0,
@@ -89,6 +90,7 @@ const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
   'part-arrived',
   'remedy-done',
   'tested',
+  'safety-tested',
 ]);
 export const isAnswer = (event: Event): event is Answer => answerKinds.has(event.kind);
 
@@ -274,7 +276,14 @@ function afterHappening(kase: Case, event: Happening): Case {
         },
       };
     case 'stage-opened':
-      return { ...kase, question: null, world: { ...world, open: [...world.open, event.stage] } };
+      // Whatever was tested before counts no more.
+      return {
+        ...kase,
+        entered: true,
+        answers: untested(kase.answers),
+        question: null,
+        world: { ...world, open: [...world.open, event.stage] },
+      };
     case 'shut':
       return { ...kase, question: null, world: { ...world, open: [], lost: [], live: null } };
     case 'proof-read': {
@@ -396,13 +405,22 @@ function afterHappening(kase: Case, event: Happening): Case {
         ? kase
         : { ...kase, advice: [...kase.advice, { by: event.by, words: event.words, at: event.at }] };
     case 'handed-back':
-      return { ...kase, state: 'asking', question: null, handover: null, stuck: 0, world: unseen(world) };
+      return {
+        ...kase,
+        state: 'asking',
+        answers: untested(kase.answers),
+        question: null,
+        handover: null,
+        stuck: 0,
+        world: unseen(world),
+      };
     case 'stopped':
       return { ...kase, state: 'resting', stopped: true, question: null, rest: null, world: unseen(world) };
     case 'taken-up-again':
       return {
         ...kase,
         state: 'asking',
+        answers: untested(kase.answers),
         stopped: false,
         question: null,
         rest: null,
@@ -422,6 +440,7 @@ function afterHappening(kase: Case, event: Happening): Case {
           outcome: event.outcome,
           fault: event.fault,
           barrier: event.barrier,
+          ...(event.safety ? { safety: event.safety } : {}),
           by: event.by,
           at: event.at,
         },
@@ -461,6 +480,10 @@ const spoken = (before: readonly string[], words: string): string[] =>
   words === '' ? [...before] : [...before, words];
 
 const unnamed = ({ people }: Case, id: string): Participant => ({ ...(people[id] as Participant), name: '' });
+
+/** The closing tests are made anew; the rest of the answers stands. */
+const untested = (answers: readonly Answer[]): Answer[] =>
+  answers.filter(({ kind }) => kind !== 'safety-tested');
 
 type Tested = Extract<Answer, { kind: 'tested' }>;
 const without = (answer: Tested, gone: readonly string[]): Tested => ({
@@ -505,6 +528,8 @@ export function stepOf(answer: Answer | undefined): string | null {
       return 'meter';
     case 'tested':
       return 'test';
+    case 'safety-tested':
+      return answer.test;
     default:
       return answer.step;
   }

@@ -2,8 +2,10 @@ import type { Case, Event, Question, Unnumbered } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
+import type { Safety } from '../../shared/outcome.ts';
 import { asking, askMessage } from './ask.ts';
 import { benchMessages } from './bench.ts';
+import { closingOf, safetyOf } from './closing.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
 import { closedBy, flowChangeWords, flowEvents } from './flow-change.ts';
@@ -119,8 +121,9 @@ function followed({ flow }: Case, latest: Flow, settings: Settings): Flow {
   return latest.flow === flow ? latest : (library?.flows.find((one) => one.flow === flow) ?? noGuide(flow));
 }
 
-/** Danger is not weighed, and before the appliance is known there is nothing to plan. */
-const unplanned = ({ kind }: Question): boolean => kind === 'flag' || kind === 'appliance';
+/** Danger is not weighed; before the appliance is known, and once it works, there is nothing to plan. */
+const unplanned = ({ kind }: Question): boolean =>
+  kind === 'flag' || kind === 'appliance' || kind === 'closing';
 
 function notesFor(question: Question, view: View): string[] {
   if (question.kind === 'replace') return goingOn(view);
@@ -147,6 +150,11 @@ function repeated(view: View, question: Question): Outbound[] {
       ];
 }
 
+function safetyIn({ kase, tables, settings }: View): { readonly safety?: Safety } {
+  const safety = safetyOf(closingOf(kase, tables.flow, settings.community));
+  return safety ? { safety } : {};
+}
+
 function eventsOf(
   what: Exclude<Next, { kind: 'question' | 'nothing' }>,
   desk: { by: string; at: number },
@@ -168,7 +176,16 @@ function eventsOf(
         },
       ];
     case 'fixed':
-      return [{ ...desk, kind: 'settled', outcome: 'Fixed', fault: fixed(view), barrier: null }];
+      return [
+        {
+          ...desk,
+          kind: 'settled',
+          outcome: 'Fixed',
+          fault: fixed(view),
+          barrier: null,
+          ...safetyIn(view),
+        },
+      ];
   }
 }
 

@@ -21,6 +21,7 @@ import { reopened } from './history.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import { notUnderstood } from './not-understood.ts';
+import { sumIn, sumMessage } from './reckon/told.ts';
 import { isAnswer, number } from './reduce.ts';
 import { coversOff, personOf } from './safety.ts';
 import { libraryOf } from './settings.ts';
@@ -32,7 +33,7 @@ import { readRedFlags } from './words/red-flags.ts';
 
 /** What an inbound message means for a case: events, and what is said at once. What is asked next is not decided here. */
 export function take(view: View, inbound: Inbound): Turn {
-  const { kase } = view;
+  const { kase, settings } = view;
   const who = whoOf(inbound);
   const desk = fromDesk(inbound);
   const opens = inbound.kind === 'opened' && kase.asker === '' && inbound.by.id !== deskId;
@@ -48,6 +49,10 @@ export function take(view: View, inbound: Inbound): Turn {
   }
   const flags = flagsIn(view, inbound, who);
   if (flags.events.length > 0) return flags;
+
+  // A sum can be asked for at any time, and begins no case.
+  const sum = inbound.kind === 'opened' || inbound.kind === 'said' ? sumIn(inbound.words) : null;
+  if (sum !== null && (opens || counts(kase, inbound))) return turn([], sumMessage(sum, settings.community));
 
   const counted = opens || desk || counts(kase, inbound);
   if (!counted) return passedBy(view, inbound);

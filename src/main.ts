@@ -64,7 +64,7 @@ async function main(argv: readonly string[]): Promise<number> {
     case 'reckon':
       return reckonCommand(rest, await load());
     case 'flows':
-      return flowsCommand(rest);
+      return flowsCommand(rest, communitySettings);
     case 'backup':
       return backupCommand(rest, await kept());
     case 'restore':
@@ -110,6 +110,13 @@ async function load(): Promise<Loaded> {
     },
     desk: read.settings,
   };
+}
+
+/** The community's settings without any flow, for whoever is writing one. */
+async function communitySettings(): Promise<Settings> {
+  const read = await readSettings();
+  if ('problems' in read) throw new Advice(read.problems.join('\n'));
+  return { community: read.settings.community, budget: defaultBudget };
 }
 
 const voice = {

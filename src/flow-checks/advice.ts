@@ -1,8 +1,10 @@
 import type { Check, Flow } from '../../shared/flow.ts';
 import { type Finding, type Path, quote } from '../files/finding.ts';
 import { draftOf } from './draft.ts';
+import { languageAdvice } from './language.ts';
 import { volts } from './readings.ts';
 import { type FaultNames, faultNames, valueFor } from './sparse.ts';
+import { twinAdvice } from './twins.ts';
 
 /** What a valid flow could do better: it works, but something in it never helps anybody. */
 export function adviceOn(flow: Flow): Finding[] {
@@ -13,6 +15,8 @@ export function adviceOn(flow: Flow): Finding[] {
     ...dearParts(flow),
     ...bandsElsewhere(flow),
     ...unsourced(flow),
+    ...twinAdvice(flow, names),
+    ...languageAdvice(flow),
   ];
 }
 

@@ -58,9 +58,9 @@ async function main(argv: readonly string[]): Promise<number> {
     case 'chat':
       return chat(rest);
     case 'rehearse':
-      return rehearseCommand(rest, await load());
+      return rehearseCommand(rest, led(await load()));
     case 'measure':
-      return measureCommand(rest, await load());
+      return measureCommand(rest, led(await load()));
     case 'reckon':
       return reckonCommand(rest, await load());
     case 'flows':
@@ -111,6 +111,9 @@ async function load(): Promise<Loaded> {
     desk: read.settings,
   };
 }
+
+/** For simulated cases: the flow that is named leads them, and nothing is chosen. */
+const led = ({ settings: { library: _, ...settings }, ...rest }: Loaded): Loaded => ({ ...rest, settings });
 
 /** The community's settings without any flow, for whoever is writing one. */
 async function communitySettings(): Promise<Settings> {

@@ -46,9 +46,16 @@ function deadEnds(flow: Flow, names: FaultNames): Finding[] {
   return flow.faults.flatMap((fault, i): Finding[] => {
     if (fault.id === 'something-else') return [];
     const cured = flow.remedies.some(({ cures }) => (valueFor(cures, fault.id, names) ?? 0) > 0);
-    const told = flow.checks.some(
-      (check) => column(check, fault.id, names) !== column(check, 'something-else', names),
-    );
+    const told =
+      flow.checks.some(
+        (check) => column(check, fault.id, names) !== column(check, 'something-else', names),
+      ) ||
+      flow.details.some(({ choices }) =>
+        choices.some(
+          ({ likely }) =>
+            likely && valueFor(likely, fault.id, names) !== valueFor(likely, 'something-else', names),
+        ),
+      );
     if (cured || told) return [];
     return [
       {

@@ -20,8 +20,23 @@ const longest = 4;
 
 export function createLibrary(flows: readonly Flow[]): Library {
   const known = flows.filter(({ general }) => general === undefined);
-  const names = known.flatMap(({ flow, names, title }) =>
-    [...new Set([title, ...names].map((name) => tokens(name).join(' ')))].map((name) => ({ flow, name })),
+  const own = searchOver(known);
+  const wide = searchOver(flows.filter(({ general }) => general !== undefined));
+  return {
+    flows,
+    find(words) {
+      const named = inText(words, own);
+      if (named.length > 0) return ordered(words, named, known);
+      // "A machine" is named, and nobody knows more: the general way, and what few appliances can have.
+      const general = inText(words, wide).map(({ flow }) => flow);
+      return [...new Set([...general, ...complained(words, known)])].slice(0, most);
+    },
+  };
+}
+
+function searchOver(flows: readonly Flow[]): MiniSearch<Name> {
+  const names = flows.flatMap(({ flow, names }) =>
+    [...new Set(names.map((name) => tokens(name).join(' ')))].map((name) => ({ flow, name })),
   );
   const search = new MiniSearch<Name>({
     fields: ['name'],
@@ -40,7 +55,7 @@ export function createLibrary(flows: readonly Flow[]): Library {
       words: [name.replaceAll(' ', '')],
     })),
   );
-  return { flows, find: (words) => named(words, search) ?? complained(words, known) };
+  return search;
 }
 
 interface Found {
@@ -52,7 +67,7 @@ interface Found {
 }
 
 /** Flows of which a whole name stands in the text: longer names first, then as written before misspelt, then in order. */
-function named(words: string, search: MiniSearch<Name>): string[] | null {
+function inText(words: string, search: MiniSearch<Name>): Found[] {
   const all = tokens(words);
   const found: Found[] = [];
   for (let at = 0; at < all.length; at++) {
@@ -70,7 +85,6 @@ function named(words: string, search: MiniSearch<Name>): string[] | null {
       }
     }
   }
-  if (found.length === 0) return null;
   // A name inside a longer one is not meant: "coffee machine" in "the coffee machine".
   const whole = found.filter(
     (one) =>
@@ -83,7 +97,18 @@ function named(words: string, search: MiniSearch<Name>): string[] | null {
       ),
   );
   const some = whole.some(({ exact }) => exact) ? whole.filter(({ exact }) => exact) : whole;
-  const order = some.toSorted((a, b) => b.words - a.words || a.at - b.at);
+  return some.toSorted((a, b) => b.words - a.words || a.at - b.at);
+}
+
+/** Where two appliances have the same name, what is wrong may tell: a drill with a cable, and one with a pack. */
+function ordered(words: string, found: readonly Found[], flows: readonly Flow[]): string[] {
+  const scores = new Map(
+    flows
+      .filter(({ flow }) => found.some((one) => one.flow === flow))
+      .map((flow) => [flow.flow, recognise(words, flow)[0]?.score ?? 0]),
+  );
+  const score = ({ flow }: Found): number => scores.get(flow) ?? 0;
+  const order = found.toSorted((a, b) => b.words - a.words || a.at - b.at || score(b) - score(a));
   return [...new Set(order.map(({ flow }) => flow))].slice(0, most);
 }
 

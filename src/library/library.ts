@@ -12,6 +12,8 @@ interface Name {
   readonly name: string;
   /** Words of it that have to be found. */
   readonly words: readonly string[];
+  /** Written without its gaps: then it has to be spelt right, or "electrical" would be an electric fan. */
+  readonly joined: boolean;
 }
 
 const most = 3;
@@ -40,11 +42,13 @@ function searchOver(flows: readonly Flow[]): MiniSearch<Name> {
   );
   const search = new MiniSearch<Name>({
     fields: ['name'],
-    storeFields: ['flow', 'words'],
+    storeFields: ['flow', 'words', 'joined'],
     tokenize: tokens,
     processTerm: (term) => term,
   });
-  search.addAll(names.map(({ flow, name }, id) => ({ id, flow, name, words: name.split(' ') })));
+  search.addAll(
+    names.map(({ flow, name }, id) => ({ id, flow, name, words: name.split(' '), joined: false })),
+  );
   // "Vacuumcleaner" and "tele vision" are found as well: every name is also one word without its gaps.
   const squashed = names.filter(({ name }) => name.includes(' '));
   search.addAll(
@@ -53,6 +57,7 @@ function searchOver(flows: readonly Flow[]): MiniSearch<Name> {
       flow,
       name: name.replaceAll(' ', ''),
       words: [name.replaceAll(' ', '')],
+      joined: true,
     })),
   );
   return search;
@@ -78,6 +83,7 @@ function inText(words: string, search: MiniSearch<Name>): Found[] {
           const terms = Object.keys(hit.match);
           if (terms.length !== hit.words.length || query.length !== hit.words.length) continue;
           const exact = terms.every((term) => query.includes(term));
+          if (!exact && (hit.joined || query.length < length)) continue;
           // Few people miss the first letter.
           if (!exact && !terms.every((term) => query.some((word) => word[0] === term[0]))) continue;
           found.push({ flow: hit.flow, words: length, exact, at });

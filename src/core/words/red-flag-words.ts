@@ -258,6 +258,7 @@ export const FLAG_WORDS: Readonly<Record<RedFlag, FlagWords>> = {
     harmless: [
       `${LIQUID} in|into|inside|on|onto|over|under|down|through ${PLACE_FOR_LIQUID}`,
       `${LIQUID} get|come|run|drip|go|pour ... in|into|on|down ${PLACE_FOR_LIQUID}`,
+      'drip|pour|filter coffee maker|machine|brewer|pot|jug',
       'liquid crystal',
       'splash screen|page|logo|proof',
       'flood light',

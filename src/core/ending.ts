@@ -110,6 +110,8 @@ export function refusalWords(refusal: Refusal): string {
       return 'Without a multimeter nobody can tell whether it still holds a charge, so nobody reaches in.';
     case 'flagged':
       return 'A sign of danger is open.';
+    case 'unsafe':
+      return `${refusal.words} Leave it unplugged until somebody has put that right.`;
     case 'plugged-in':
     case 'wait':
     case 'shut':

@@ -4,6 +4,7 @@ import type { Outbound, PlanFigures } from '../../shared/outbound.ts';
 import { restoring, shownOf } from './ask.ts';
 import { testWords } from './closing-words.ts';
 import { stopPeople } from './compile.ts';
+import { energyWords } from './energy-words.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import { isNoGuide } from './no-guide.ts';
@@ -364,8 +365,8 @@ export function inTheRoom({ kase, tables, at, demonstration }: View): string[] {
     if (flow.energy.stores !== 'none') {
       items.push(
         proofHolds(kase, flow, at, demonstration)
-          ? 'Proven discharged, as long as it stays unplugged; prove it again before you reach in.'
-          : 'Not proven discharged: treat it as charged, and keep hands out until it is measured.',
+          ? energyWords[flow.energy.stores].proven
+          : energyWords[flow.energy.stores].unproven,
       );
     }
   } else items.push('Closed.');

@@ -5,6 +5,7 @@ import { proofPoints } from './ask.ts';
 import { closingOf } from './closing.ts';
 import { type Compiled, compile, mayBeSettled, mayStateLevel, stopPeople } from './compile.ts';
 import { pathTo } from './demand.ts';
+import { energyWords } from './energy-words.ts';
 import { complaintOf, lastOf, partState, pendingOf, setAside } from './history.ts';
 import { believe, conflict, type Evidence, evidence, suspect } from './infer.ts';
 import { solve } from './plan/plan.ts';
@@ -230,7 +231,12 @@ function prepared(question: Unkeyed, view: View): Next {
     case 'plugged-in':
       return before('unplug', 'unplug');
     case 'wait':
-      return { kind: 'rest', key: 'discharge', due: waitEnds(kase, flow), reason: 'the charge has to fall' };
+      return {
+        kind: 'rest',
+        key: 'discharge',
+        due: waitEnds(kase, flow),
+        reason: energyWords[flow.energy.stores].reason,
+      };
     case 'shut': {
       const stage = pathTo(flow, accessOf(question, flow)).find((id) => !kase.world.open.includes(id));
       return stage === undefined ? handover(view, 'refused', refusal) : before('open', stage);
@@ -256,6 +262,7 @@ function prepared(question: Unkeyed, view: View): Next {
       return mayBeSettled(refusal, kase) ? before('meter', 'meter') : handover(view, 'refused', refusal);
     case 'limit':
     case 'flagged':
+    case 'unsafe':
       return handover(view, 'refused', refusal);
     default:
       return refusal satisfies never;
@@ -291,7 +298,8 @@ export function handover(view: View, reason: HandoverReason, refusal: Refusal | 
   }
   const blocked = gate({ kind: 'do', step: wanted }, kase, tables.flow, at, demonstration);
   const above =
-    blocked !== null && ['tier', 'skill', 'no-meter', 'limit', 'unknown-limit'].includes(blocked.why);
+    blocked !== null &&
+    ['tier', 'skill', 'no-meter', 'limit', 'unknown-limit', 'unsafe'].includes(blocked.why);
   return {
     kind: 'handover',
     reason: above ? 'refused' : reason,

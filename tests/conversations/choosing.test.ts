@@ -49,7 +49,7 @@ test('words that name none are answered with the way on, and the name typed then
   asker.says('it is broken, please help');
   expect(talk.ask?.question).toBe('What kind of appliance is it?');
   expect(talk.ask?.choices.map(({ id }) => id)).toEqual(['any', 'danger']);
-  asker.says('a desk lmap');
+  asker.says('a readng lamp');
   expect(talk.ask?.choices.map(({ id }) => id)).toContain(lamp.flow);
   expect(talk.kase.flow).toBeNull();
   asker.taps(lamp.flow);

@@ -46,7 +46,14 @@ export function parseFlow(source: string, name: string): ParsedFlow {
     (problem) => !syntax.some((mistake) => mistake.line === problem.line),
   );
   if (parsed.success && syntax.length + problems.length === 0) {
-    return { flow: parsed.data, advice: placed(adviceOn(parsed.data), yaml, name) };
+    const flow = parsed.data;
+    return {
+      flow,
+      // Worked out when somebody reads it: a desk that only starts has no use for it.
+      get advice() {
+        return placed(adviceOn(flow), yaml, name);
+      },
+    };
   }
   return { problems: tidied([...syntax, ...problems]) };
 }
@@ -114,8 +121,8 @@ export type ReadFlows =
   | { readonly flows: readonly Flow[]; readonly advice: readonly FileProblem[] }
   | { readonly problems: readonly FileProblem[] };
 
-/** All `*.yaml` files of a folder, in the order of their names. Problems of all files at once. */
-export async function readFlows(dir: string): Promise<ReadFlows> {
+/** All `*.yaml` files of a folder, in the order of their names. Problems of all files at once; advice where it is wanted. */
+export async function readFlows(dir: string, advised = true): Promise<ReadFlows> {
   let names: string[];
   try {
     names = (await readdir(dir)).toSorted();
@@ -131,12 +138,12 @@ export async function readFlows(dir: string): Promise<ReadFlows> {
       problems: [wholeFile(dir, 'no flow in this folder', 'add a file whose name ends with ".yaml"')],
     };
   }
-  const read = await readFlowFiles(files);
+  const read = await readFlowFiles(files, advised);
   if (misnamed.length === 0) return read;
   return { problems: tidied([...misnamed, ...('problems' in read ? read.problems : [])]) };
 }
 
-export async function readFlowFiles(files: readonly string[]): Promise<ReadFlows> {
+export async function readFlowFiles(files: readonly string[], advised = true): Promise<ReadFlows> {
   const flows: Flow[] = [];
   const problems: FileProblem[] = [];
   const advice: FileProblem[] = [];
@@ -156,6 +163,7 @@ export async function readFlowFiles(files: readonly string[]): Promise<ReadFlows
     }
     fileOf.set(parsed.flow.flow, file);
     flows.push(parsed.flow);
+    if (!advised) continue;
     advice.push(...parsed.advice);
     if (basename(file, '.yaml') !== parsed.flow.flow) {
       advice.push(

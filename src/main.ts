@@ -96,7 +96,7 @@ async function load(): Promise<Loaded> {
   const read = await readSettings();
   if ('problems' in read) throw new Advice(read.problems.join('\n'));
   const { community, flowsDir } = read.settings;
-  const files = await readFlows(flowsDir);
+  const files = await readFlows(flowsDir, false);
   if ('problems' in files) throw new Advice(formatProblems(files.problems));
   const rates = checkRates(community, files.flows);
   if (rates.length > 0) throw new Advice(rates.join('\n'));

@@ -32,8 +32,8 @@ describe('the program', () => {
     const { code, out, err } = await run(
       ['chat', '--json', '--level', 'handy'],
       lines(
-        { say: 'there is sound but no picture' },
-        { choose: 'sound-no-picture' },
+        { say: 'my telly has sound but no picture' },
+        { choose: 'flat-panel-tv/sound-no-picture' },
         { choose: 'none' },
         { choose: 'led' },
         { choose: 'done' },
@@ -47,7 +47,7 @@ describe('the program', () => {
       .split('\n')
       .map((line) => Outbound.parse(JSON.parse(line)));
     expect(messages.flatMap((one) => (one.kind === 'ask' ? [one.step] : []))).toEqual([
-      'complaint',
+      'appliance',
       'guarantee',
       'panel-kind',
       'drain',
@@ -67,7 +67,7 @@ describe('the program', () => {
       .map((line) => JSON.parse(line));
     expect(first.error).toMatch(/\S/);
     expect(second.error).toMatch(/shout/);
-    expect(third).toMatchObject({ kind: 'ask', step: 'complaint' });
+    expect(third).toMatchObject({ kind: 'ask', step: 'appliance' });
     expect(code).toBe(0);
   });
 
@@ -133,7 +133,7 @@ describe('a desk that keeps its cases', () => {
     const dir = await mkdtemp(join(tmpdir(), 'kept-'));
     return { dir, env: { JOURNAL_URL: `sqlite:${join(dir, 'desk.db')}` } };
   };
-  const complaint = 'there is sound but no picture\n1\n';
+  const complaint = 'my telly has sound but no picture\n1\n';
 
   it('goes on with an open case the next time, at the same question', async () => {
     const { env } = await place();
@@ -152,8 +152,12 @@ describe('a desk that keeps its cases', () => {
 
   it('keeps line mode only where a case is named', async () => {
     const { env } = await place();
-    await run(['chat', '--json', '--case', 'a'], lines({ say: 'there is sound but no picture' }), env);
-    const again = await run(['chat', '--json', '--case', 'a'], lines({ choose: 'sound-no-picture' }), env);
+    await run(['chat', '--json', '--case', 'a'], lines({ say: 'the telly has sound but no picture' }), env);
+    const again = await run(
+      ['chat', '--json', '--case', 'a'],
+      lines({ choose: 'flat-panel-tv/sound-no-picture' }),
+      env,
+    );
     expect(JSON.parse(again.out.trim().split('\n').at(-1) ?? '')).toMatchObject({ step: 'guarantee' });
     const { env: empty } = await place();
     await run(['chat', '--json'], lines({ say: 'no picture' }), empty);
@@ -162,7 +166,7 @@ describe('a desk that keeps its cases', () => {
 
   it('backs up, erases, restores and reports from the command line', async () => {
     const { dir, env } = await place();
-    await run(['start'], 'sound but no picture, said Wilhelmina\n1\n', env);
+    await run(['start'], 'telly has sound but no picture, said Wilhelmina\n1\n', env);
     const cases = join(dir, 'cases');
     const keys = join(dir, 'keys');
     for (const args of [

@@ -96,7 +96,7 @@ test('npm start opens the desk on both platforms; it stops on SIGTERM, and goes 
   const question = slack
     .messages(general)
     .findLast((one) => slack.shown(one).includes('Do I understand you right'));
-  await bea.tap(question as never, 'There is sound, but no picture');
+  await bea.tap(question as never, 'Flat-panel television: there is sound, but no picture');
   await until(
     () => slack.messages(general).some((one) => slack.shown(one).includes('guarantee')),
     () => `it did not go on:\n${second.said()}`,

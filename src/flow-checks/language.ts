@@ -15,6 +15,12 @@ const trade = (
   'thermoblock,thermostat,timing board,transformer,triac,trimmer,tuner,varistor,winding'
 ).split(',');
 
+/** The word or its plural, and no part of another. */
+const patterns = trade.map((word) => ({
+  word,
+  pattern: new RegExp(`(?<![\\p{L}-])${word}s?(?![\\p{L}-])`, 'u'),
+}));
+
 export function languageAdvice(flow: Flow): Finding[] {
   const all = texts(flow);
   return [...longSentences(all), ...unexplained(flow, all)];
@@ -106,10 +112,10 @@ function unexplained(flow: Flow, all: readonly Text[]): Finding[] {
   return all.flatMap(({ path, words, asked }): Finding[] => {
     if (!asked) return [];
     const plain = words.toLowerCase();
-    return trade.flatMap((word): Finding[] => {
+    return patterns.flatMap(({ word, pattern }): Finding[] => {
       if (told.has(word) || known.some((one) => one === word || one.includes(word) || word.includes(one)))
         return [];
-      if (!new RegExp(`(?<![\\p{L}-])${word}s?(?![\\p{L}-])`, 'u').test(plain)) return [];
+      if (!pattern.test(plain)) return [];
       told.add(word);
       return [
         {

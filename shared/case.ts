@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { Level, Tier } from './flow.ts';
 import { HandoverReason } from './outbound.ts';
-import { Barrier, RepairOutcome } from './outcome.ts';
+import { Barrier, RepairOutcome, Safety } from './outcome.ts';
 import { Role } from './person.ts';
 import { RedFlag } from './red-flag.ts';
 
@@ -17,6 +17,7 @@ export type CaseState = z.infer<typeof CaseState>;
 
 /** What can be open between us and the person: one at a time. `step` is an id of the flow, or the kind itself. */
 export const QuestionKind = z.enum([
+  'appliance',
   'complaint',
   'detail',
   'level',
@@ -32,6 +33,7 @@ export const QuestionKind = z.enum([
   'arrival',
   'do',
   'test',
+  'closing',
   'flag',
   'replace',
 ]);
@@ -60,6 +62,10 @@ const stamp = {
   demonstration: z.literal(true).optional(),
 } as const;
 
+/** What is looked at and measured before an opened mains appliance goes home; `tester`: whether anybody can. */
+export const SafetyTest = z.enum(['tester', 'class', 'lead', 'visual', 'earth', 'insulation', 'function']);
+export type SafetyTest = z.infer<typeof SafetyTest>;
+
 /** What was answered and can be taken back. `level` is the level of whoever answered, at that time. */
 const answer = { ...stamp, level: Level } as const;
 
@@ -85,13 +91,25 @@ export const Answer = z.discriminatedUnion('kind', [
     result: z.enum(['works', 'no', 'different']),
     remedies: z.array(id),
   }),
+  /** `value`: ohm for the earth, Mohm for the insulation; `over`: more than the tester can show. */
+  z.strictObject({
+    ...answer,
+    kind: z.literal('safety-tested'),
+    test: SafetyTest,
+    result: id,
+    value: z.number().nullable(),
+  }),
 ]);
 export type Answer = z.infer<typeof Answer>;
 
 /** What happened to the appliance, between people, or in time: never taken back. */
 export const Happening = z.discriminatedUnion('kind', [
   z.strictObject({ ...stamp, kind: z.literal('opened'), words: z.string(), place: z.string() }),
+  /** Flows that the words may be about, best first; `flow/complaint` where they state a complaint, too. */
+  z.strictObject({ ...stamp, kind: z.literal('suggested'), appliances: z.array(id) }),
   z.strictObject({ ...stamp, kind: z.literal('flow-taken'), flow: id, version: z.number().int() }),
+  /** It turned out to be another appliance: what was answered about this one is gone. */
+  z.strictObject({ ...stamp, kind: z.literal('flow-left') }),
   /** The flow's file was corrected under the case: from here on its answers are read against this version. */
   z.strictObject({
     ...stamp,
@@ -164,6 +182,7 @@ export const Happening = z.discriminatedUnion('kind', [
     outcome: RepairOutcome,
     fault: id.nullable(),
     barrier: Barrier.nullable(),
+    safety: Safety.optional(),
   }),
   /** The case is given up, with every word and name in it. */
   z.strictObject({ ...stamp, kind: z.literal('forgotten') }),
@@ -219,10 +238,14 @@ export const Case = z.strictObject({
   /** The asker's words about the appliance, as they came. */
   words: z.array(z.string()),
   photos: z.array(z.string()),
+  /** Appliances suggested and not yet chosen. */
+  suggested: z.array(id),
   /** Complaints proposed and not yet chosen. */
   proposed: z.array(id),
   answers: z.array(Answer),
   world: World,
+  /** It was opened at some time, as far as we know. */
+  entered: z.boolean(),
   question: Question.nullable(),
   /** Words of the glossary explained so far. */
   told: z.array(id),
@@ -261,6 +284,7 @@ export const Case = z.strictObject({
       outcome: RepairOutcome,
       fault: id.nullable(),
       barrier: Barrier.nullable(),
+      safety: Safety.optional(),
       by: id,
       at: z.number(),
     })

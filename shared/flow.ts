@@ -192,11 +192,13 @@ export const Outcome = z.strictObject({
   /** P(this outcome | fault). The one outcome with `rest: true` takes what the others leave. */
   likely: Sparse.optional(),
   rest: z.literal(true).optional(),
+  /** Seen this, nobody switches it on any more, until one of these remedies was done. */
+  unsafe: z.strictObject({ why: text, until: z.array(id).default([]) }).optional(),
 });
 
 export type Outcome = z.infer<typeof Outcome>;
 
-/** The sums of `reckon`: see `src/reckon/`. */
+/** The sums of `reckon`: see `src/core/reckon/`. */
 export const ReckonName = z.enum([
   'discharge',
   'energy',

@@ -36,7 +36,16 @@ export const Control = z.enum([
 export type Control = z.infer<typeof Control>;
 
 /** What a person can be given a form for: a reading of the open question, or an act of menders that takes words. */
-export const FormName = z.enum(['reading', 'advise', 'result', 'correct', 'clear', 'unflag', 'settle']);
+export const FormName = z.enum([
+  'reading',
+  'advise',
+  'result',
+  'correct',
+  'clear',
+  'unflag',
+  'safety',
+  'settle',
+]);
 export type FormName = z.infer<typeof FormName>;
 
 /** What a mender or moderator does to a case. */
@@ -49,6 +58,15 @@ export const Act = z.discriminatedUnion('what', [
   z.strictObject({ what: z.literal('clear'), tier: Tier, reason: words }),
   /** Says that a red flag was looked into and it is safe to go on. */
   z.strictObject({ what: z.literal('unflag'), flag: RedFlag, reason: words }),
+  /** The electrical test before it goes home, as a tester showed it. */
+  z.strictObject({
+    what: z.literal('safety'),
+    class: z.string(),
+    visual: z.string(),
+    earth: z.string().default(''),
+    insulation: z.string(),
+    function: z.string(),
+  }),
   z.strictObject({ what: z.literal('back') }),
   z.strictObject({
     what: z.literal('settle'),

@@ -140,6 +140,7 @@ export const BenchAct = z.enum([
   'correct',
   'clear',
   'unflag',
+  'safety',
   'back',
   'settle',
 ]);
@@ -181,6 +182,8 @@ export const HandoverReason = z.enum([
   'stopped-paying',
   'fits-nothing',
   'stuck',
+  /** It works, and is not safe. */
+  'failed-test',
   /** The flow of this appliance is no longer here. */
   'no-guide',
   /** A message could not be delivered, so nobody knows what the person has read. */

@@ -16,3 +16,7 @@ export const Barrier = z.enum([
   'Item too worn out',
 ]);
 export type Barrier = z.infer<typeof Barrier>;
+
+/** Whether a mains appliance that was opened and works again has passed its electrical test. What fails is not fixed. */
+export const Safety = z.enum(['passed', 'not done']);
+export type Safety = z.infer<typeof Safety>;

@@ -159,6 +159,11 @@ export const fieldWords: Readonly<Record<string, string>> = {
     'outcomes.label': 'The outcome on a button.',
     'outcomes.likely': 'How likely it is, for each fault.',
     'outcomes.rest': '`true` for the one outcome that takes what the others leave.',
+    'outcomes.unsafe':
+      'For what makes it dangerous to switch on, such as a bare wire. Nothing powers it any more.',
+    'outcomes.unsafe.why': 'The reason, in words for the owner.',
+    'outcomes.unsafe.until':
+      'Remedies after which it may be switched on again, by their ids. None: people decide.',
     reading: 'What the meter may show.',
     photo: 'What a photo should show, when one would help.',
     restore: 'For a look: how to put it back the next time it is open.',

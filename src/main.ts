@@ -23,10 +23,12 @@ import { eraseCommand } from './keeping/erase.ts';
 import { replayCommand } from './keeping/replay.ts';
 import { reportCommand } from './keeping/report.ts';
 import { restoreCommand } from './keeping/restore.ts';
+import { createLibrary } from './library/library.ts';
 import { measureCommand } from './measure/measure-command.ts';
 import { createLog, logNotice } from './operations/log.ts';
 import type { DiscordAccess, Platforms, SlackAccess } from './operations/platforms.ts';
 import { onStop } from './operations/shutdown.ts';
+import { reckonCommand } from './reckon-command.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
 
 /** Picks the parts and starts them. */
@@ -39,7 +41,8 @@ npm run chat -- [words]          a conversation in this terminal
      --skip-waits                a demonstration: waits are skipped, prove nothing, and nothing is kept
      --json                      one JSON message a line, in and out, for programs; kept with --case only
 npm run rehearse -- FLOW         simulated cases through a flow
-npm run flows -- check           is every flow file in order?
+npm run flows -- check           is every flow file in order? (more: npm run flows)
+npm run reckon -- SUM NUMBERS    a sum of the work, such as: element 2200 W 230 V
 npm run backup -- FILE           a copy of all cases while the desk runs; --keys: of people's keys, apart
 npm run restore -- FILE          into an empty journal; --keys likewise
 npm run erase -- person ID       a person's words, names and pictures become unreadable
@@ -55,11 +58,13 @@ async function main(argv: readonly string[]): Promise<number> {
     case 'chat':
       return chat(rest);
     case 'rehearse':
-      return rehearseCommand(rest, await load());
+      return rehearseCommand(rest, led(await load()));
     case 'measure':
-      return measureCommand(rest, await load());
+      return measureCommand(rest, led(await load()));
+    case 'reckon':
+      return reckonCommand(rest, await load());
     case 'flows':
-      return flowsCommand(rest);
+      return flowsCommand(rest, communitySettings);
     case 'backup':
       return backupCommand(rest, await kept());
     case 'restore':
@@ -98,9 +103,23 @@ async function load(): Promise<Loaded> {
   if (files.flows.length === 0) throw new Advice(`There is no flow in ${flowsDir}.`);
   return {
     flows: files.flows,
-    settings: { community: community satisfies Community, budget: defaultBudget },
+    settings: {
+      community: community satisfies Community,
+      budget: defaultBudget,
+      library: createLibrary(files.flows),
+    },
     desk: read.settings,
   };
+}
+
+/** For simulated cases: the flow that is named leads them, and nothing is chosen. */
+const led = ({ settings: { library: _, ...settings }, ...rest }: Loaded): Loaded => ({ ...rest, settings });
+
+/** The community's settings without any flow, for whoever is writing one. */
+async function communitySettings(): Promise<Settings> {
+  const read = await readSettings();
+  if ('problems' in read) throw new Advice(read.problems.join('\n'));
+  return { community: read.settings.community, budget: defaultBudget };
 }
 
 const voice = {

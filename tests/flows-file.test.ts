@@ -8,7 +8,10 @@ import { formatProblem, formatProblems } from '../src/files/file-problem.ts';
 import { flowSchemaText } from '../src/flow-schema.ts';
 import { parseFlow, readFlows } from '../src/flows.ts';
 import { flowsCommand } from '../src/flows-command.ts';
+import { settings } from './core/example-flow.ts';
 import { brokenLamp, changed, flowOf, lamp, saidOf } from './desk-lamp.ts';
+
+const core = async () => settings;
 
 describe('a good flow file', () => {
   it('becomes a flow with its defaults filled in', () => {
@@ -361,7 +364,7 @@ describe('a folder of flows', () => {
   it('is checked from the command line, with the exit code and one line when all is well', async () => {
     const dir = await folder({ 'desk-lamp.yaml': lamp });
     const out = vi.spyOn(console, 'log').mockImplementation(() => {});
-    expect(await flowsCommand(['check'], dir)).toBe(0);
+    expect(await flowsCommand(['check'], core, dir)).toBe(0);
     expect(out.mock.calls).toEqual([
       ['1 flow without problems: desk-lamp (4 faults, 3 checks, 3 remedies).'],
     ]);
@@ -370,7 +373,7 @@ describe('a folder of flows', () => {
   it('is checked from the command line, with problems', async () => {
     const dir = await folder({ 'a.yaml': brokenLamp, 'b.yaml': lamp });
     const err = vi.spyOn(console, 'error').mockImplementation(() => {});
-    expect(await flowsCommand(['check', join(dir, 'a.yaml')], dir)).toBe(1);
+    expect(await flowsCommand(['check', join(dir, 'a.yaml')], core, dir)).toBe(1);
     expect(err.mock.calls[0]?.[0]).toContain(`${dir}/a.yaml:5:1  unknown name "titel"; write "title"`);
     expect(err.mock.calls[1]).toEqual(['28 problems in 1 file.']);
   });
@@ -379,14 +382,14 @@ describe('a folder of flows', () => {
     const dir = await folder({});
     await mkdir(join(dir, 'flows'));
     vi.spyOn(console, 'log').mockImplementation(() => {});
-    expect(await flowsCommand(['schema'], join(dir, 'flows'))).toBe(0);
+    expect(await flowsCommand(['schema'], core, join(dir, 'flows'))).toBe(0);
     expect(await readFile(join(dir, 'flows/flow.schema.json'), 'utf8')).toBe(flowSchemaText());
   });
 
   it('is left alone by a command that is not known', async () => {
     const err = vi.spyOn(console, 'error').mockImplementation(() => {});
-    expect(await flowsCommand(['chek'])).toBe(2);
-    expect(await flowsCommand([])).toBe(2);
+    expect(await flowsCommand(['chek'], core)).toBe(2);
+    expect(await flowsCommand([], core)).toBe(2);
     expect(err.mock.calls[0]?.[0]).toContain('npm run flows -- check');
   });
 });

@@ -64,6 +64,7 @@ export const commands = [
       sub('correct', 'Correct an answer'),
       sub('clear', 'Clear one tier for whoever has it'),
       sub('unflag', 'Say that a sign of danger was looked into'),
+      sub('safety', 'Say what the electrical test showed'),
       sub('back', 'Give the case back to the bot'),
       sub('settle', 'Settle the case'),
     ],

@@ -86,6 +86,7 @@ function bench(name: string, chosen: CommandOption | undefined): Meant {
     case 'correct':
     case 'clear':
     case 'unflag':
+    case 'safety':
     case 'settle':
       return give({ kind: 'wanted', form: name satisfies FormName });
     default:

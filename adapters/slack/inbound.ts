@@ -38,7 +38,7 @@ const old: Meant = {
 const mendHelp =
   'Write */mend start* and what is wrong, such as “/mend start kettle stays cold”. In a case: where, why, undo, person, card, stop, again. Anywhere: mine (your cases), forget (erase what is yours).';
 const benchHelp =
-  'Write */bench list* for what waits. With its number: card, take (or “take here 2” when it is in front of you), advise, result, correct, clear, unflag, back, settle.';
+  'Write */bench list* for what waits. With its number: card, take (or “take here 2” when it is in front of you), advise, result, correct, clear, unflag, safety, back, settle.';
 
 const controls: ReadonlySet<string> = new Set<Control>([
   'where',
@@ -55,6 +55,7 @@ const forms: ReadonlySet<string> = new Set<FormName>([
   'correct',
   'clear',
   'unflag',
+  'safety',
   'settle',
 ]);
 

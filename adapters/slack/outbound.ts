@@ -103,6 +103,7 @@ const actLabels: Readonly<Record<BenchAct, string>> = {
   correct: 'Correct an answer',
   clear: 'Clear one tier',
   unflag: 'Not dangerous',
+  safety: 'Electrical test',
   back: 'Back to the bot',
   settle: 'Settle',
 };

@@ -1,16 +1,20 @@
-import type { Unnumbered } from '../../shared/case.ts';
+import type { SafetyTest, Unnumbered } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Act } from '../../shared/inbound.ts';
 import { Barrier } from '../../shared/outcome.ts';
 import type { Role } from '../../shared/person.ts';
 import { answererLevel } from './answer.ts';
+import { closingOf, safetyOf } from './closing.ts';
+import { closingLines } from './closing-words.ts';
 import { nameOf } from './explain.ts';
 import { reopened } from './history.ts';
 import type { View } from './next.ts';
 import { isNoGuide } from './no-guide.ts';
+import { fold, number } from './reduce.ts';
 import { levelOf, mayClear, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { parseReading } from './words/reading.ts';
+import { readTester } from './words/tester.ts';
 
 /** Acts for moderators alone. */
 const moderators: Partial<Record<Act['what'], string>> = {
@@ -97,7 +101,15 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
       if (isNoGuide(tables.flow))
         return whisper('The guide for this appliance is no longer here, so this case stays with people.');
       return turn([{ ...who, kind: 'handed-back' }], say('The case comes back to me; we go on.'));
+    case 'safety':
+      return tested(view, act, who, whisper);
     case 'settle': {
+      const closing = closingOf(kase, tables.flow, view.settings.community);
+      if (act.outcome === 'Fixed' && closing.state === 'failed')
+        return whisper(
+          'It has failed its electrical test, so it is not fixed. Test it anew, or settle it as something else.',
+        );
+      const safety = act.outcome === 'Fixed' ? safetyOf(closing) : null;
       const fault = act.fault ?? null;
       if (fault !== null && !tables.faults.includes(fault))
         return whisper(`This flow knows no fault ${fault}.`);
@@ -111,6 +123,7 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
           outcome: act.outcome,
           fault,
           barrier: barrier?.success ? barrier.data : null,
+          ...(safety ? { safety } : {}),
         },
       ]);
     }
@@ -118,6 +131,47 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
       return act satisfies never;
   }
 }
+
+/** What a volunteer's tester showed, all of it at once. */
+function tested(
+  view: View,
+  act: Extract<Act, { what: 'safety' }>,
+  who: Who,
+  whisper: (words: string) => Turn,
+): Turn {
+  const { kase, tables, settings } = view;
+  const { protection } = tables.flow;
+  if (!protection)
+    return whisper('No electrical test is called for here: it is not opened, or has no mains plug.');
+  if (!protection.classes.some((one) => String(one) === act.class))
+    return whisper(`Its class is one of: ${protection.classes.join(', ')}.`);
+  const level = answererLevel(kase, who.by);
+  const stamp = { ...who, level, kind: 'safety-tested' as const };
+  const said = (test: SafetyTest, result: string, value: number | null = null): Unnumbered => ({
+    ...stamp,
+    test,
+    result,
+    value,
+  });
+  const events = [said('tester', 'here'), said('class', act.class), said('visual', verdict(act.visual))];
+  for (const test of act.class === '1' ? (['earth', 'insulation'] as const) : (['insulation'] as const)) {
+    const read = readTester(test, act[test]);
+    if ('why' in read) return whisper(`${test === 'earth' ? 'Earth' : 'Insulation'}: ${read.why}`);
+    if (test === 'earth') events.push(said('lead', '2'));
+    events.push(said(test, read.result, read.value));
+  }
+  events.push(said('function', verdict(act.function)));
+  const after = closingLines(fold(kase, number(kase, events)), tables.flow, settings);
+  return turn(
+    events,
+    say(
+      'The electrical test is noted.',
+      after.map((line) => line.replaceAll('**', '')),
+    ),
+  );
+}
+
+const verdict = (words: string): 'passed' | 'failed' => (words === 'passed' ? 'passed' : 'failed');
 
 function result(view: View, step: string, answer: string, who: Who, whisper: (words: string) => Turn): Turn {
   const { kase, tables } = view;

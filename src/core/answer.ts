@@ -1,16 +1,18 @@
-import type { Case, Question, Unnumbered } from '../../shared/case.ts';
+import { type Case, type Question, SafetyTest, type Unnumbered } from '../../shared/case.ts';
 import type { Flow, Level } from '../../shared/flow.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import type { Barrier } from '../../shared/outcome.ts';
 import { RedFlag } from '../../shared/red-flag.ts';
+import { applianceTaken } from './appliance.ts';
 import { proofPoints, shownOf, triedAtOnce } from './ask.ts';
 import { pendingOf } from './history.ts';
 import { judgeProof } from './proof.ts';
 import { coversOff, gate, levelOf, personOf } from './safety.ts';
-import type { Settings } from './settings.ts';
+import { libraryOf, type Settings } from './settings.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { parseReading } from './words/reading.ts';
+import { readTester } from './words/tester.ts';
 
 /** An answer to the open question as events: what was learnt, done or opened. Never a decision about what comes next. */
 
@@ -25,6 +27,7 @@ const handsOnly: ReadonlySet<Question['kind']> = new Set([
   'live',
   'do',
   'test',
+  'closing',
 ]);
 
 /** The level an answer of this person is weighed by. */
@@ -64,8 +67,14 @@ export function answerChoice(
   const level = answererLevel(kase, who.by);
   const stamped = { ...who, level };
   switch (question.kind) {
+    case 'appliance': {
+      if (id === 'danger') return turn([{ ...who, kind: 'alarmed' }]);
+      const library = libraryOf(settings);
+      return turn(library ? applianceTaken(kase, id, who, level, library) : []);
+    }
     case 'complaint':
       if (id === 'danger') return turn([{ ...who, kind: 'alarmed' }]);
+      if (id === 'another') return turn([{ ...who, kind: 'flow-left' }]);
       // "No, something else" to a single guess: offer them all.
       if (id === 'other' && question.offered?.length === 1 && flow.complaints.length > 1) {
         return turn([{ ...who, kind: 'proposed', complaints: flow.complaints.map((c) => c.id) }]);
@@ -112,6 +121,10 @@ export function answerChoice(
       return arrivalAnswer(question.step, id, stamped);
     case 'do':
       return doAnswer(kase, question.step, id, stamped, flow);
+    case 'closing':
+      return turn([
+        { ...stamped, kind: 'safety-tested', test: question.step as SafetyTest, result: id, value: null },
+      ]);
     case 'test':
       return turn([{ ...stamped, kind: 'tested', result: testResult(id), remedies: pendingOf(kase) }]);
     case 'flag':
@@ -264,6 +277,7 @@ export function answerReading(kase: Case, question: Question, typed: string, who
       return turn([], say('Here I need the exact number that the meter shows, such as 0.2 V.'));
     return proofStep(kase, question, parsed.reading.value, who, flow);
   }
+  if (question.kind === 'closing') return closingReading(kase, question.step, typed, who);
   const model =
     question.kind === 'check' ? flow.checks.find((check) => check.id === question.step)?.reading : undefined;
   if (!model)
@@ -304,6 +318,13 @@ export function answerReading(kase: Case, question: Question, typed: string, who
         },
       ]);
   }
+}
+
+function closingReading(kase: Case, step: string, typed: string, who: Who): Turn {
+  const test = SafetyTest.parse(step);
+  const read = readTester(test, typed);
+  if ('why' in read) return turn([], say(read.why));
+  return turn([{ ...who, level: answererLevel(kase, who.by), kind: 'safety-tested', test, ...read }]);
 }
 
 function proofStep(kase: Case, question: Question, value: number, who: Who, flow: Flow): Turn {
@@ -371,6 +392,12 @@ export function answerSetAside(
     turn([{ ...stamped, kind: 'set-aside', step, why }], say(words));
   const first = flow.access.find((access) => access.behind === undefined)?.id ?? 'outside';
   switch (question.kind) {
+    case 'appliance':
+      if ((question.offered ?? []).length > 0) return turn([{ ...who, kind: 'suggested', appliances: [] }]);
+      return turn(
+        [{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }],
+        say('That is all right. Somebody looks at it with you.'),
+      );
     case 'complaint':
       return turn(
         [{ ...stamped, kind: 'complaint-stated', complaint: 'other' }],
@@ -397,6 +424,9 @@ export function answerSetAside(
         [{ ...who, kind: 'handed-over', reason: 'stuck', danger: false, next: null }],
         say('Leave it unplugged. Somebody else should have a look before power comes back.'),
       );
+    case 'closing':
+      // Who does not know how to test has not tested.
+      return turn([{ ...stamped, kind: 'safety-tested', test: 'tester', result: 'none', value: null }]);
     case 'flag':
       return turn(
         [],

@@ -1,9 +1,13 @@
-import type { Case, Question } from '../../shared/case.ts';
+import type { Case, Question, SafetyTest } from '../../shared/case.ts';
 import type { Check, Flow, Hazard, Remedy } from '../../shared/flow.ts';
 import type { Ask, OfferedChoice, PlanFigures } from '../../shared/outbound.ts';
+import { applianceBody, mayBeAnother } from './appliance.ts';
+import { closingBody } from './closing-words.ts';
 import { pathTo } from './demand.ts';
+import { energyWords } from './energy-words.ts';
 import { flagQuestion } from './flag-words.ts';
 import { pendingOf } from './history.ts';
+import { sums } from './reckon/reckon.ts';
 import { dischargedBelow } from './safety.ts';
 import { priceIn, type Settings } from './settings.ts';
 import { inline, listWords, minutesWords, moneyWords, quoted } from './wording.ts';
@@ -73,8 +77,10 @@ function newWords(flow: Flow, kase: Case, texts: string): string[] {
 
 function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings): Body {
   switch (question.kind) {
+    case 'appliance':
+      return applianceBody(question, settings);
     case 'complaint':
-      return complaintBody(question, kase, flow);
+      return complaintBody(question, kase, flow, mayBeAnother(kase, settings));
     case 'detail':
       return detailBody(question.step, flow);
     case 'level':
@@ -103,6 +109,8 @@ function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings):
       return doBody(question.step, kase, flow);
     case 'test':
       return testBody(kase, flow);
+    case 'closing':
+      return closingBody(question.step as SafetyTest, kase, flow, settings);
     case 'flag':
       return flagQuestion(question);
     case 'replace':
@@ -114,7 +122,7 @@ function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings):
 
 const choice = (id: string, label: string): OfferedChoice => ({ id, label });
 
-function complaintBody(question: Question, kase: Case, flow: Flow): Body {
+function complaintBody(question: Question, kase: Case, flow: Flow, another: boolean): Body {
   const offered = question.offered ?? [];
   const changed = kase.answers.some((a) => a.kind === 'complaint-stated');
   const single = offered.length === 1;
@@ -131,6 +139,7 @@ function complaintBody(question: Question, kase: Case, flow: Flow): Body {
     choices: [
       ...flow.complaints.filter((c) => offered.includes(c.id)).map((c) => choice(c.id, c.label)),
       choice('other', single ? 'No, something else' : 'None of these'),
+      ...(another ? [choice('another', `It is not a ${flow.noun}`)] : []),
       choice('danger', 'Smoke, sparks, a bang, a shock, or a burning smell'),
     ],
   };
@@ -187,6 +196,7 @@ function meterBody(flow: Flow): Body {
 
 function unplugBody(flow: Flow): Body {
   const wait = flow.energy.stores === 'none' ? 0 : flow.energy.wait_minutes;
+  if (!flow.mains) return powerlessBody(flow, wait);
   return {
     phase: 'safety',
     title: 'Out of the wall',
@@ -211,10 +221,35 @@ function unplugBody(flow: Flow): Body {
   };
 }
 
+/** Without a mains plug of its own: it may hang on a charger all the same. */
+function powerlessBody(flow: Flow, wait: number): Body {
+  return {
+    phase: 'safety',
+    title: 'Off, and no charger',
+    hazards: [
+      {
+        word: 'WARNING',
+        text: 'A battery goes on giving current. With the charger in, there is more. Both can burn you or start a fire.',
+      },
+    ],
+    how: [
+      `Switch your ${flow.noun} off. Take the charger and every other lead out.`,
+      'Take the battery out, if it comes out without tools.',
+    ],
+    question:
+      wait > 0
+        ? `Is it off, with no lead in it? I then wait ${wait} min with you.`
+        : 'Is it off, with no lead in it?',
+    choices: [choice('unplugged', 'Yes, it is off and nothing is plugged in')],
+    minutes: 1,
+    wait,
+  };
+}
+
 function waitBody(flow: Flow): Body {
   return {
     phase: 'safety',
-    title: 'Waiting for the charge to fall',
+    title: energyWords[flow.energy.stores].waiting,
     hazards: [],
     how: [],
     question: `Leave your ${flow.noun} unplugged. I come back when the time is over.`,
@@ -231,13 +266,7 @@ function openBody(id: string, flow: Flow): Body {
     phase: 'open',
     title: `Open: ${inline(stage.name)}`,
     hazards: stores
-      ? [
-          {
-            word: 'DANGER',
-            text: 'Until it is measured, every metal part inside counts as live. Touch nothing inside yet.',
-          },
-          ...gravest(stage.hazards),
-        ]
+      ? [energyWords[flow.energy.stores].openHazard, ...gravest(stage.hazards)]
       : gravest(stage.hazards),
     how: stage.open.how,
     question: stores
@@ -265,26 +294,27 @@ export function proofPoints(flow: Flow): string[] {
 }
 
 function proveBody(point: string, flow: Flow): Body {
-  const hazards: Hazard[] = [
-    {
-      word: 'DANGER',
-      text: 'Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.',
-    },
-  ];
-  const title = 'Prove that it is discharged';
   if (flow.energy.stores !== 'none' && flow.energy.stores !== 'capacitors') {
     const proof = flow.energy.proof.find((p) => p.id === point);
+    const { proof: title, proofHazard: hazard } = energyWords[flow.energy.stores];
     return proof
       ? {
           phase: 'safety',
           title,
-          hazards,
+          hazards: [hazard],
           how: [proof.how],
           question: `${proof.name}: is it done?`,
           choices: [choice('done', 'Yes, done')],
         }
       : unknownStep(point);
   }
+  const hazards: Hazard[] = [
+    {
+      word: 'DANGER',
+      text: 'Treat every metal part as live. Hold the probes by the insulation, one hand where you can. Never short anything with a tool.',
+    },
+  ];
+  const { proof: title } = energyWords.capacitors;
   if (point === 'known-source-before' || point === 'known-source-after') {
     const again = point === 'known-source-after';
     return {
@@ -383,7 +413,12 @@ function common(
     hazards: gravest([...bites, ...step.hazards]),
     how: restore ? [restore, ...step.how] : step.how,
     tools: step.tools,
-    notes: step.people > 1 ? [`This needs ${step.people} people.`] : [],
+    notes: [
+      ...(step.people > 1 ? [`This needs ${step.people} people.`] : []),
+      ...('reckon' in step && step.reckon
+        ? [`I can do the sum. Write, for example: reckon ${sums[step.reckon].example}`]
+        : []),
+    ],
   };
 }
 

@@ -101,6 +101,7 @@ const reasons: Readonly<Record<HandoverReason, string>> = {
   refused: 'The next step is not safe for whoever has it.',
   'stopped-paying': 'Going on alone costs more than letting somebody look at it.',
   'fits-nothing': 'What was found fits nothing that the guide knows.',
+  'failed-test': 'It works, and has failed its electrical test.',
   stuck: 'Stuck: several steps in a row could not be done.',
   'no-guide': 'Its guide is no longer here.',
   undelivered: 'A message could not be delivered.',
@@ -137,6 +138,7 @@ function actsOf({ kase, tables }: View, handover: Handover): BenchAct[] {
     ...(kase.answers.some((answer) => answer.kind === 'answered' || answer.kind === 'read')
       ? (['correct'] as const)
       : []),
+    ...(tables.flow.mains && tables.flow.protection ? (['safety'] as const) : []),
     ...(kase.flags.length > 0 ? (['unflag'] as const) : (['clear'] as const)),
     ...(stopped || isNoGuide(tables.flow) ? [] : (['back'] as const)),
     'settle',

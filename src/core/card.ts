@@ -1,10 +1,12 @@
 import type { Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
+import { closingLines } from './closing-words.ts';
 import { answersShown, answerWords, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
 import type { View } from './next.ts';
 import { detailOf, levelOf, personOf } from './safety.ts';
 import { priceIn } from './settings.ts';
+import { isUnchosen } from './unchosen.ts';
 import { chanceWords, inline, moneyWords, readable, sentence } from './wording.ts';
 
 /** The job card: one page in Markdown, for somebody who has never seen the thread. */
@@ -32,6 +34,7 @@ export function jobCard(view: View, next: string | null): string {
       ...(barrier ? [`Barrier: ${barrier}`] : []),
     ]);
   }
+  add('Electrical test', closingLines(kase, flow, settings));
   add('In the owner’s words', ownWords(kase.words));
   add('About the appliance', aboutIt(view));
   add(
@@ -40,13 +43,13 @@ export function jobCard(view: View, next: string | null): string {
       .map(({ words }) => words)
       .filter((_, i) => {
         const kind = kase.answers[i]?.kind;
-        return kind !== 'detail-stated' && kind !== 'level-stated' && kind !== 'meter-stated';
+        return !toldElsewhere.has(kind ?? '');
       }),
   );
   // What it was stands above, once it works.
   const fixed = kase.outcome?.outcome === 'Fixed';
   const danger = kase.flags.some((flag) => flag.sure);
-  if (!fixed) {
+  if (!fixed && !isUnchosen(flow)) {
     add(
       'Likely causes now',
       suspects(view)
@@ -75,6 +78,14 @@ export function jobCard(view: View, next: string | null): string {
   );
   return lines.join('\n').trimEnd();
 }
+
+/** Kinds of answers that have a place of their own on the card. */
+const toldElsewhere: ReadonlySet<string> = new Set([
+  'detail-stated',
+  'level-stated',
+  'meter-stated',
+  'safety-tested',
+]);
 
 /** What is known of the appliance, in the flow's order; and what was told that the flow no longer has. */
 function aboutIt({ kase, tables: { flow } }: View): string[] {

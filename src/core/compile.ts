@@ -5,7 +5,7 @@ import { type FlowProblem, type FlowStep, flowProblem, type Marks } from './flow
 import { complaintOf, setAside, toldIn } from './history.ts';
 import { believe, evidence, type Reliability } from './infer.ts';
 import type { Problem, ProblemState } from './plan/problem.ts';
-import { detailOf, forbidden, levelOf, proofHolds, type Refusal } from './safety.ts';
+import { detailOf, forbidden, levelOf, proofHolds, type Refusal, unsafeFor } from './safety.ts';
 import type { Settings } from './settings.ts';
 import { bandOf, type Tables } from './tables.ts';
 
@@ -85,7 +85,8 @@ function marksOf(kase: Case, flow: Flow, { steps }: FlowProblem, reach: Reach): 
       may = reachable(demand, kase, flow, reach);
       within.set(demand, may);
     }
-    marks += !may || !applies(when, kase) ? '0' : parts.has(step.id) ? '2' : '1';
+    const held = unsafeFor(step.id, demand, kase, flow) !== null;
+    marks += !may || held || !applies(when, kase) ? '0' : parts.has(step.id) ? '2' : '1';
   }
   return marks;
 }

@@ -19,6 +19,8 @@ export interface Demand {
   readonly proof: boolean;
   /** Every cover has to be on, because power comes back. */
   readonly allShut: boolean;
+  /** The appliance is switched on in the course of it. */
+  readonly powers: boolean;
 }
 
 const nothing: Demand = {
@@ -29,6 +31,7 @@ const nothing: Demand = {
   handsIn: false,
   proof: false,
   allShut: false,
+  powers: false,
 };
 
 export function demandOf(flow: Flow, question: Topic): Demand {
@@ -38,7 +41,7 @@ export function demandOf(flow: Flow, question: Topic): Demand {
       return stepDemand(flow, question.step);
     // The old part's label is read where the part is, and nothing is switched on for it.
     case 'part':
-      return { ...stepDemand(flow, question.step), allShut: false };
+      return { ...stepDemand(flow, question.step), allShut: false, powers: false };
     // The terms of live work are only put to somebody who may do that work, with the appliance ready for it.
     case 'live':
       return stepDemand(flow, question.step);
@@ -56,7 +59,10 @@ export function demandOf(flow: Flow, question: Topic): Demand {
     case 'shut':
       return { ...nothing, handsIn: true };
     case 'test':
-      return { ...nothing, allShut: true };
+      return { ...nothing, allShut: true, powers: true };
+    case 'closing':
+      return { ...nothing, allShut: true, powers: question.step === 'function' };
+    case 'appliance':
     case 'complaint':
     case 'detail':
     case 'level':
@@ -101,6 +107,7 @@ const unknown: Demand = {
   path: ['unknown'],
   through: ['unknown'],
   proof: true,
+  powers: true,
 };
 
 function readDemand(flow: Flow, id: string): Demand {
@@ -111,8 +118,8 @@ function readDemand(flow: Flow, id: string): Demand {
   const least = step.least ?? null;
   if (path.length === 0) {
     // A remedy outside is tried at once, so power comes back within the same step.
-    const allShut = check === undefined || check.power !== 'off';
-    return { ...nothing, least, allShut };
+    const powers = check === undefined || check.power !== 'off';
+    return { ...nothing, least, allShut: powers, powers };
   }
   const live = check?.power === 'on';
   return {
@@ -123,6 +130,7 @@ function readDemand(flow: Flow, id: string): Demand {
     handsIn: true,
     proof: true,
     allShut: false,
+    powers: check !== undefined && check.power !== 'off',
   };
 }
 

@@ -2,8 +2,10 @@ import type { Event } from '../../shared/case.ts';
 import type { Level, Tier } from '../../shared/flow.ts';
 import type { HandoverReason, Outbound } from '../../shared/outbound.ts';
 import { jobCard } from './card.ts';
+import { wasOpen } from './closing.ts';
 import { stepDemand } from './demand.ts';
 import { nameOf, type Suspect, suspects } from './explain.ts';
+import { lastOf } from './history.ts';
 import { missed } from './infer.ts';
 import type { View } from './next.ts';
 import { coversOff, forbidden, type Refusal } from './safety.ts';
@@ -17,7 +19,7 @@ export const fixed = (view: View): string | null => afterwards(view)[0]?.fault ?
 /** The suspects once the last test is counted: that it works now speaks for what the remedies cure. Shares sum to 1. */
 function afterwards(view: View): Suspect[] {
   const { kase, tables } = view;
-  const last = kase.answers.at(-1);
+  const last = lastOf(kase);
   const works = last?.kind === 'tested' && last.result === 'works';
   if (!works) return suspects(view);
   const miss = missed(tables, last.remedies);
@@ -73,6 +75,8 @@ const reasonWords: Readonly<Record<HandoverReason, string>> = {
   refused: 'From here it is not safe for me to let you go on alone.',
   'stopped-paying': 'From here it is cheaper to let somebody look at it who can see it.',
   'fits-nothing': 'What you found fits nothing that I know well. Somebody should see it.',
+  'failed-test':
+    'It works, but it has failed its electrical test, so it is not safe. It does not go home in use: leave the plug out.',
   stuck: 'We are stuck, and that is not your fault. Somebody should see it.',
   'no-guide':
     'The guide for this appliance is no longer here, so I cannot go on. What you told me is kept, and people take over.',
@@ -106,6 +110,8 @@ export function refusalWords(refusal: Refusal): string {
       return 'Without a multimeter nobody can tell whether it still holds a charge, so nobody reaches in.';
     case 'flagged':
       return 'A sign of danger is open.';
+    case 'unsafe':
+      return `${refusal.words} Leave it unplugged until somebody has put that right.`;
     case 'plugged-in':
     case 'wait':
     case 'shut':
@@ -118,6 +124,13 @@ export function refusalWords(refusal: Refusal): string {
   }
 }
 
+const safetyWords = {
+  passed: ' It has passed its electrical test.',
+  'not done':
+    ' It is fixed, but not tested: nobody has measured whether it is safe. Have it tested before it goes back into use.',
+  none: '',
+} as const;
+
 export function settleMessage(view: View, event: Extract<Event, { kind: 'settled' }>): Outbound[] {
   const { kase, tables } = view;
   const { flow } = tables;
@@ -125,23 +138,18 @@ export function settleMessage(view: View, event: Extract<Event, { kind: 'settled
   const fault = event.fault ?? belief[0]?.fault ?? null;
   const named = flow.faults.find((f) => f.id === fault);
   const share = belief.find((suspect) => suspect.fault === fault)?.share ?? null;
-  const last = kase.answers.at(-1);
+  const last = lastOf(kase);
   const remedies = last?.kind === 'tested' && last.result === 'works' ? last.remedies : [];
   const lasts = remedies.flatMap((id) => flow.remedies.find((r) => r.id === id)?.afterwards ?? []);
-  const openedBefore = kase.answers.some(
-    (answer) =>
-      'step' in answer &&
-      [...flow.checks, ...flow.remedies].some((s) => s.id === answer.step && s.access !== 'outside'),
-  );
   const words = {
-    Fixed: `Well done, it works again.${named ? ` Most likely it was: ${inline(named.name)}.` : ''}`,
+    Fixed: `Well done, it works again.${named ? ` Most likely it was: ${inline(named.name)}.` : ''}${safetyWords[event.safety ?? 'none']}`,
     Repairable: `It can be repaired.${named ? ` Most likely it is: ${inline(named.name)}. ${named.mends}` : ''}`,
     'End of life':
       `Then it goes to recycling: a collection point for electrical things takes it. ${named && share !== null ? `Most likely it was: ${inline(named.name)} (${chanceWords(share)}).` : ''}`.trim(),
     Unknown: 'The case is closed.',
   }[event.outcome];
   const closing =
-    event.outcome === 'Fixed' && openedBefore && flow.closing.length > 0
+    event.outcome === 'Fixed' && wasOpen(kase, flow) && event.safety !== 'passed' && flow.closing.length > 0
       ? [
           {
             kind: 'say' as const,

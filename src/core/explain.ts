@@ -2,13 +2,16 @@ import type { Answer, Case } from '../../shared/case.ts';
 import type { Check, Flow } from '../../shared/flow.ts';
 import type { Outbound, PlanFigures } from '../../shared/outbound.ts';
 import { restoring, shownOf } from './ask.ts';
+import { testWords } from './closing-words.ts';
 import { stopPeople } from './compile.ts';
+import { energyWords } from './energy-words.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import { isNoGuide } from './no-guide.ts';
 import type { Choice } from './plan/problem.ts';
 import { coversOff, proofHolds } from './safety.ts';
 import { say } from './turn.ts';
+import { isUnchosen } from './unchosen.ts';
 import {
   chanceWords,
   inline,
@@ -57,7 +60,7 @@ export function why(view: View): Outbound {
   const { question } = kase;
   const kind = question?.kind;
   // Where danger is asked about, nobody is told what else could be done with the appliance.
-  if (kind === 'flag') return say(ownReason(view) as string);
+  if (kind === 'flag' || kind === 'appliance' || kind === 'closing') return say(ownReason(view) as string);
   const { plan } = view.plan();
   const id = explained(view);
   const check = flow.checks.find((step) => step.id === id);
@@ -191,11 +194,15 @@ function ownReason(view: View): string | null {
       return 'Measuring with power on is the most dangerous step here, so each point is asked every time.';
     case 'flag':
       return 'If this happened, nothing else matters until it is safe.';
+    case 'appliance':
+      return 'Every kind of appliance has its own faults and its own dangers. So I ask first, and guess nothing.';
     case 'complaint':
       return 'What it does, and what it still does, points to the part that failed.';
     case 'part':
     case 'arrival':
       return 'Boards that look the same often are not. The numbers on the part itself decide, not the model on the box.';
+    case 'closing':
+      return 'Whoever opens a mains appliance can leave a wire loose or a cover open. A few minutes of testing show it before somebody gets hurt.';
     case 'test':
       return 'Only trying it shows whether it helped. Before we know, nothing more is taken apart.';
     case 'replace':
@@ -292,7 +299,7 @@ export function where(view: View): Outbound[] {
     list.length === 0
       ? say('We are at the beginning. Nothing was answered yet.')
       : { kind: 'say', words: 'What we know so far (“change 2” asks number 2 again):', list, numbered: true },
-    ...(isNoGuide(tables.flow)
+    ...(isNoGuide(tables.flow) || isUnchosen(tables.flow)
       ? []
       : [
           {
@@ -358,8 +365,8 @@ export function inTheRoom({ kase, tables, at, demonstration }: View): string[] {
     if (flow.energy.stores !== 'none') {
       items.push(
         proofHolds(kase, flow, at, demonstration)
-          ? 'Proven discharged, as long as it stays unplugged; prove it again before you reach in.'
-          : 'Not proven discharged: treat it as charged, and keep hands out until it is measured.',
+          ? energyWords[flow.energy.stores].proven
+          : energyWords[flow.energy.stores].unproven,
       );
     }
   } else items.push('Closed.');
@@ -409,6 +416,8 @@ export function answerWords(answer: Answer, flow: Flow): string {
     }
     case 'level-stated':
       return answer.stated === 'new' ? 'Not used to working inside' : 'Has worked inside unplugged things';
+    case 'safety-tested':
+      return testWords(answer);
     case 'meter-stated':
       return answer.has ? 'Has a multimeter' : 'Cannot measure volts here';
     case 'answered': {

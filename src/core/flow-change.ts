@@ -96,6 +96,7 @@ function knowsAnswer(flow: Flow, answer: Answer): boolean {
     case 'level-stated':
     case 'meter-stated':
     case 'tested':
+    case 'safety-tested':
       return true;
     default:
       return answer satisfies never;
@@ -134,6 +135,7 @@ function names(flow: Flow, { kind, step, offered = [] }: Question): boolean {
       return has(flow.access, step);
     case 'prove':
       return proofPoints(flow).includes(step);
+    case 'appliance':
     case 'level':
     case 'meter':
     case 'unplug':
@@ -143,6 +145,8 @@ function names(flow: Flow, { kind, step, offered = [] }: Question): boolean {
     case 'flag':
     case 'replace':
       return true;
+    case 'closing':
+      return flow.protection !== undefined;
     default:
       return kind satisfies never;
   }

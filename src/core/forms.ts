@@ -4,6 +4,7 @@ import { Barrier, RepairOutcome } from '../../shared/outcome.ts';
 import type { Role } from '../../shared/person.ts';
 import { mayAct } from './act.ts';
 import { askMessage } from './ask.ts';
+import { classWords } from './closing-words.ts';
 import { answerWords, nameOf, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
 import type { View } from './next.ts';
@@ -38,6 +39,7 @@ const nothingThere: Partial<Record<FormName, string>> = {
   correct: 'There is no answer in this case that could be corrected.',
   clear: 'Whoever has it may do everything already that anybody could clear.',
   unflag: 'There is no such sign of danger open.',
+  safety: 'No electrical test is called for here: it has no mains plug.',
   result: 'The guide of this appliance has no checks.',
 };
 
@@ -73,6 +75,11 @@ const choice = (id: string, label: string, options: readonly OfferedChoice[]): F
   options: options.slice(0, offeredAtMost),
 });
 const named = (all: readonly string[]): OfferedChoice[] => all.map((one) => ({ id: one, label: one }));
+
+const passedOrFailed: readonly OfferedChoice[] = [
+  { id: 'passed', label: 'Passed' },
+  { id: 'failed', label: 'Failed' },
+];
 
 function actForm(
   view: View,
@@ -145,6 +152,21 @@ function actForm(
             kase.flags.map(({ flag }) => ({ id: flag, label: sentence(flagWords[flag].name) })),
           ),
           field('reason', 'What was found; it stays with the case', 'words'),
+        ],
+      };
+    case 'safety':
+      return {
+        title: 'Electrical test',
+        fields: [
+          choice(
+            'class',
+            'Class of protection',
+            (flow.protection?.classes ?? []).map((one) => ({ id: String(one), label: classWords[one] })),
+          ),
+          choice('visual', 'Looked over: lead, plug, fuse, covers', passedOrFailed),
+          { ...field('earth', 'Earth, ohm; class I only', 'line', '0.12'), optional: true },
+          field('insulation', 'Insulation, Mohm', 'line', '20'),
+          choice('function', 'Run and watched', passedOrFailed),
         ],
       };
     case 'settle':

@@ -49,7 +49,8 @@ function read(answers: readonly Answer[]): Told {
         break;
       case 'level-stated':
       case 'meter-stated':
-        // What a person is and has is the gate's to read.
+      case 'safety-tested':
+        // What a person is and has is the gate's to read; what is tested at the end, the closing's.
         break;
       case 'answered':
       case 'read':
@@ -94,9 +95,13 @@ export const answerTo = (kase: Case, check: string): Seen | null => toldIn(kase)
 export const setAside = (kase: Case, step: string): SetAside['why'] | null =>
   toldIn(kase).aside.get(step) ?? null;
 
+/** The last answer about the repair; the tests before it goes home come after it. */
+export const lastOf = ({ answers }: Pick<Case, 'answers'>): Answer | undefined =>
+  answers.findLast(({ kind }) => kind !== 'safety-tested');
+
 /** A settled case is taken up again: that it worked holds no longer, and is asked once more. */
 export function reopened(kase: Case, who: Who): Unnumbered[] {
-  const last = kase.answers.at(-1);
+  const last = lastOf(kase);
   return kase.state === 'settled' && last?.kind === 'tested' && last.result === 'works'
     ? [{ ...who, kind: 'undone', undone: last.seq, again: false }]
     : [];

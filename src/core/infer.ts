@@ -66,6 +66,7 @@ function stepOf(answer: Answer): string {
       return 'test';
     case 'level-stated':
     case 'meter-stated':
+    case 'safety-tested':
       return answer.kind;
     default:
       return answer.step;

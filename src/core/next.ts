@@ -2,15 +2,17 @@ import type { Case, Question, QuestionKind } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { HandoverReason } from '../../shared/outbound.ts';
 import { proofPoints } from './ask.ts';
+import { closingOf } from './closing.ts';
 import { type Compiled, compile, mayBeSettled, mayStateLevel, stopPeople } from './compile.ts';
 import { pathTo } from './demand.ts';
-import { complaintOf, partState, pendingOf, setAside } from './history.ts';
+import { energyWords } from './energy-words.ts';
+import { complaintOf, lastOf, partState, pendingOf, setAside } from './history.ts';
 import { believe, conflict, type Evidence, evidence, suspect } from './infer.ts';
 import { solve } from './plan/plan.ts';
 import type { Plan } from './plan/problem.ts';
 import { isInside, powers } from './power.ts';
 import { detailOf, gate, type Refusal, waitEnds } from './safety.ts';
-import type { Settings } from './settings.ts';
+import { libraryOf, type Settings } from './settings.ts';
 import type { Tables } from './tables.ts';
 
 /** Where a case goes from here. It proposes; the gate in `safety.ts` says what has to come first, or that it may not. */
@@ -93,8 +95,11 @@ export function next(view: View): Next {
   }
   if (kase.state !== 'asking') return { kind: 'nothing' };
 
-  const last = kase.answers.at(-1);
-  if (last?.kind === 'tested' && last.result === 'works') return { kind: 'fixed' };
+  const last = lastOf(kase);
+  if (last?.kind === 'tested' && last.result === 'works') return closed(view);
+
+  if (kase.flow === null && libraryOf(settings))
+    return { kind: 'question', question: { kind: 'appliance', step: 'appliance', offered: kase.suggested } };
 
   if (complaintOf(kase) === null) {
     const all = tables.flow.complaints.map((c) => c.id);
@@ -127,6 +132,20 @@ export function next(view: View): Next {
       : handover(view, 'fits-nothing');
   }
   return planned(view);
+}
+
+/** It works. What was open is tested before it goes home; what fails does not go home in use. */
+function closed(view: View): Next {
+  const { kase, tables, settings } = view;
+  const closing = closingOf(kase, tables.flow, settings.community);
+  switch (closing.state) {
+    case 'open':
+      return { kind: 'question', question: { kind: 'closing', step: closing.next as string } };
+    case 'failed':
+      return { kind: 'handover', reason: 'failed-test', refusal: null, next: null };
+    default:
+      return { kind: 'fixed' };
+  }
 }
 
 /**
@@ -212,7 +231,12 @@ function prepared(question: Unkeyed, view: View): Next {
     case 'plugged-in':
       return before('unplug', 'unplug');
     case 'wait':
-      return { kind: 'rest', key: 'discharge', due: waitEnds(kase, flow), reason: 'the charge has to fall' };
+      return {
+        kind: 'rest',
+        key: 'discharge',
+        due: waitEnds(kase, flow),
+        reason: energyWords[flow.energy.stores].reason,
+      };
     case 'shut': {
       const stage = pathTo(flow, accessOf(question, flow)).find((id) => !kase.world.open.includes(id));
       return stage === undefined ? handover(view, 'refused', refusal) : before('open', stage);
@@ -238,6 +262,7 @@ function prepared(question: Unkeyed, view: View): Next {
       return mayBeSettled(refusal, kase) ? before('meter', 'meter') : handover(view, 'refused', refusal);
     case 'limit':
     case 'flagged':
+    case 'unsafe':
       return handover(view, 'refused', refusal);
     default:
       return refusal satisfies never;
@@ -273,7 +298,8 @@ export function handover(view: View, reason: HandoverReason, refusal: Refusal | 
   }
   const blocked = gate({ kind: 'do', step: wanted }, kase, tables.flow, at, demonstration);
   const above =
-    blocked !== null && ['tier', 'skill', 'no-meter', 'limit', 'unknown-limit'].includes(blocked.why);
+    blocked !== null &&
+    ['tier', 'skill', 'no-meter', 'limit', 'unknown-limit', 'unsafe'].includes(blocked.why);
   return {
     kind: 'handover',
     reason: above ? 'refused' : reason,

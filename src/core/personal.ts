@@ -51,7 +51,10 @@ function textOf(event: Event): Readonly<Record<string, string | readonly string[
     case 'part-arrived':
     case 'remedy-done':
     case 'tested':
+    case 'safety-tested':
+    case 'suggested':
     case 'flow-taken':
+    case 'flow-left':
     case 'flow-changed':
     case 'put':
     case 'proposed':

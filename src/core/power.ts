@@ -15,6 +15,7 @@ export function isInside(flow: Flow, question: Topic): boolean {
  */
 export function powers(flow: Flow, question: Topic): Question['power'] {
   if (question.kind === 'test') return 'on';
+  if (question.kind === 'closing') return question.step === 'function' ? 'on' : 'none';
   if (question.kind === 'check') {
     const check = flow.checks.find((step) => step.id === question.step);
     return check?.power === 'on' ? 'on' : check?.power === 'look' ? 'look' : 'none';

@@ -36,9 +36,11 @@ export function emptyCase(id: string): Case {
     people: {},
     words: [],
     photos: [],
+    suggested: [],
     proposed: [],
     answers: [],
     world: untouched,
+    entered: false,
     question: null,
     told: [],
     asked: 0,
@@ -88,6 +90,7 @@ const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
   'part-arrived',
   'remedy-done',
   'tested',
+  'safety-tested',
 ]);
 export const isAnswer = (event: Event): event is Answer => answerKinds.has(event.kind);
 
@@ -147,8 +150,34 @@ function afterHappening(kase: Case, event: Happening): Case {
         words: spoken([], event.words),
         opened: event.at,
       };
+    case 'suggested':
+      return { ...kase, suggested: event.appliances, question: null, guess: null };
     case 'flow-taken':
-      return { ...kase, flow: event.flow, version: event.version, follows: event.version };
+      return {
+        ...kase,
+        flow: event.flow,
+        version: event.version,
+        follows: event.version,
+        question: null,
+        guess: null,
+      };
+    case 'flow-left':
+      return {
+        ...kase,
+        flow: null,
+        version: null,
+        follows: null,
+        suggested: [],
+        proposed: [],
+        // What somebody may do and has at hand is not the appliance's.
+        answers: kase.answers.filter(({ kind }) => kind === 'level-stated' || kind === 'meter-stated'),
+        question: null,
+        again: null,
+        guess: null,
+        doubted: [],
+        stuck: 0,
+        world: { ...unseen(world), altered: null },
+      };
     case 'flow-changed': {
       const off = [...world.open, ...world.lost];
       return {
@@ -247,7 +276,14 @@ function afterHappening(kase: Case, event: Happening): Case {
         },
       };
     case 'stage-opened':
-      return { ...kase, question: null, world: { ...world, open: [...world.open, event.stage] } };
+      // Whatever was tested before counts no more.
+      return {
+        ...kase,
+        entered: true,
+        answers: untested(kase.answers),
+        question: null,
+        world: { ...world, open: [...world.open, event.stage] },
+      };
     case 'shut':
       return { ...kase, question: null, world: { ...world, open: [], lost: [], live: null } };
     case 'proof-read': {
@@ -369,13 +405,22 @@ function afterHappening(kase: Case, event: Happening): Case {
         ? kase
         : { ...kase, advice: [...kase.advice, { by: event.by, words: event.words, at: event.at }] };
     case 'handed-back':
-      return { ...kase, state: 'asking', question: null, handover: null, stuck: 0, world: unseen(world) };
+      return {
+        ...kase,
+        state: 'asking',
+        answers: untested(kase.answers),
+        question: null,
+        handover: null,
+        stuck: 0,
+        world: unseen(world),
+      };
     case 'stopped':
       return { ...kase, state: 'resting', stopped: true, question: null, rest: null, world: unseen(world) };
     case 'taken-up-again':
       return {
         ...kase,
         state: 'asking',
+        answers: untested(kase.answers),
         stopped: false,
         question: null,
         rest: null,
@@ -395,6 +440,7 @@ function afterHappening(kase: Case, event: Happening): Case {
           outcome: event.outcome,
           fault: event.fault,
           barrier: event.barrier,
+          ...(event.safety ? { safety: event.safety } : {}),
           by: event.by,
           at: event.at,
         },
@@ -434,6 +480,10 @@ const spoken = (before: readonly string[], words: string): string[] =>
   words === '' ? [...before] : [...before, words];
 
 const unnamed = ({ people }: Case, id: string): Participant => ({ ...(people[id] as Participant), name: '' });
+
+/** The closing tests are made anew; the rest of the answers stands. */
+const untested = (answers: readonly Answer[]): Answer[] =>
+  answers.filter(({ kind }) => kind !== 'safety-tested');
 
 type Tested = Extract<Answer, { kind: 'tested' }>;
 const without = (answer: Tested, gone: readonly string[]): Tested => ({
@@ -478,6 +528,8 @@ export function stepOf(answer: Answer | undefined): string | null {
       return 'meter';
     case 'tested':
       return 'test';
+    case 'safety-tested':
+      return answer.test;
     default:
       return answer.step;
   }

@@ -25,7 +25,9 @@ export type Refusal =
   | { readonly why: 'shut' }
   | { readonly why: 'open' }
   | { readonly why: 'no-proof' }
-  | { readonly why: 'no-live-terms' };
+  | { readonly why: 'no-live-terms' }
+  /** What was seen makes it dangerous to switch on. */
+  | { readonly why: 'unsafe'; readonly words: string };
 
 /** May this question be put to the person with hands on the appliance, now? Null: yes. */
 export function gate(
@@ -39,6 +41,8 @@ export function gate(
   const demand = demandOf(flow, question);
   const [never] = forbidden(demand, kase, flow);
   if (never) return never;
+  const unsafe = unsafeFor(question.step, demand, kase, flow);
+  if (unsafe) return unsafe;
   if (demand.handsIn) {
     if (!unpluggedHolds(kase, at, demonstration)) return { why: 'plugged-in' };
     const until = waitEnds(kase, flow);
@@ -75,6 +79,24 @@ export function forbidden(demand: Demand, kase: Case, flow: Flow): Refusal[] {
   }
   if (flow.energy.stores === 'capacitors' && !hasMeter(kase)) refusals.push({ why: 'no-meter' });
   return refusals;
+}
+
+/** A finding after which nobody switches it on, unless this very step makes it safe or one that does was done since. */
+export function unsafeFor(step: string, demand: Demand, kase: Case, flow: Flow): Refusal | null {
+  if (!demand.powers) return null;
+  for (const check of flow.checks) {
+    for (const { id, unsafe } of check.outcomes ?? []) {
+      if (!unsafe || unsafe.until.includes(step)) continue;
+      const seen = toldIn(kase).seen.get(check.id);
+      if (seen?.kind !== 'answered' || seen.outcome !== id) continue;
+      const made = kase.answers.some(
+        (answer) =>
+          answer.kind === 'remedy-done' && answer.seq > seen.seq && unsafe.until.includes(answer.step),
+      );
+      if (!made) return { why: 'unsafe', words: unsafe.why };
+    }
+  }
+  return null;
 }
 
 function exceeds(demand: Demand, limit: Limit, flow: Flow): boolean {

@@ -1,6 +1,6 @@
 import type { Case } from '../../shared/case.ts';
 import type { Community } from '../../shared/community.ts';
-import type { Price } from '../../shared/flow.ts';
+import type { Flow, Price } from '../../shared/flow.ts';
 import type { Compiled } from './compile.ts';
 import type { Plan, Rates } from './plan/problem.ts';
 
@@ -11,7 +11,19 @@ export interface Settings {
   readonly budget: number;
   /** Takes the place of the plan: a printed sheet, chance, or plans remembered. Pure, like the plan itself. */
   readonly decide?: Decide;
+  /** The appliances to choose from, where there is more than one flow. */
+  readonly library?: Library;
 }
+
+export interface Library {
+  readonly flows: readonly Flow[];
+  /** At most three flows that free words may be about, by id, best first. Pure. */
+  find(words: string): readonly string[];
+}
+
+/** Null where there is nothing to choose from: the one flow then leads every case. */
+export const libraryOf = ({ library }: Settings): Library | null =>
+  library && library.flows.length > 1 ? library : null;
 
 export type Decide = (compiled: Compiled, kase: Case, budget: number) => Plan;
 

@@ -2,8 +2,10 @@ import type { Case, Event, Question, Unnumbered } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
+import type { Safety } from '../../shared/outcome.ts';
 import { asking, askMessage } from './ask.ts';
 import { benchMessages } from './bench.ts';
+import { closingOf, safetyOf } from './closing.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
 import { closedBy, flowChangeWords, flowEvents } from './flow-change.ts';
@@ -11,10 +13,11 @@ import { type Corrected, keyed, look, type Next, next, type View } from './next.
 import { noGuide } from './no-guide.ts';
 import { fold, number } from './reduce.ts';
 import { gate } from './safety.ts';
-import type { Settings } from './settings.ts';
+import { libraryOf, type Settings } from './settings.ts';
 import { type Tables, tabulate } from './tables.ts';
 import { joined, take } from './take.ts';
 import { deskId, say } from './turn.ts';
+import { unchosen } from './unchosen.ts';
 import { minutesWords } from './wording.ts';
 
 /**
@@ -30,8 +33,8 @@ export function step(
   latest: Flow,
   settings: Settings,
 ): { events: Event[]; outbound: Outbound[]; after: Case } {
-  const flow = kase.flow === null || kase.flow === latest.flow ? latest : noGuide(kase.flow);
-  const tables = tablesOf(flow, settings);
+  let flow = followed(kase, latest, settings);
+  let tables = tablesOf(flow, settings);
   const demonstration = inbound.demonstration === true;
   const desk = { by: deskId, at: inbound.at, ...(demonstration ? { demonstration: true as const } : {}) };
   let corrected: Corrected = { closed: false, dropped: false };
@@ -44,6 +47,10 @@ export function step(
     const before = now;
     const fresh = number(now, unnumbered);
     now = fold(now, fresh);
+    if (now.flow !== before.flow) {
+      flow = followed(now, latest, settings);
+      tables = tablesOf(flow, settings);
+    }
     events.push(...fresh);
     return fresh.flatMap((event) => announced(event, before, at(now)));
   };
@@ -82,7 +89,7 @@ export function step(
       const question = keyed(what.question, now, flow);
       const refusal = gate(question, now, flow, inbound.at, demonstration);
       if (refusal === null) {
-        const plan = question.kind === 'flag' ? null : figures(view);
+        const plan = unplanned(question) ? null : figures(view);
         const { ask, told } = asking(question, now, flow, settings, plan, notesFor(question, view));
         outbound.push(...happen([{ ...desk, kind: 'put', question, told }]), ask);
         break;
@@ -107,6 +114,17 @@ export function step(
   return { events, outbound: marked, after: now };
 }
 
+/** The flow that leads a case: none where it has to be chosen yet, and one that knows nothing where its file is gone. */
+function followed({ flow }: Case, latest: Flow, settings: Settings): Flow {
+  const library = libraryOf(settings);
+  if (flow === null) return library ? unchosen : latest;
+  return latest.flow === flow ? latest : (library?.flows.find((one) => one.flow === flow) ?? noGuide(flow));
+}
+
+/** Danger is not weighed; before the appliance is known, and once it works, there is nothing to plan. */
+const unplanned = ({ kind }: Question): boolean =>
+  kind === 'flag' || kind === 'appliance' || kind === 'closing';
+
 function notesFor(question: Question, view: View): string[] {
   if (question.kind === 'replace') return goingOn(view);
   return question.inside ? whileOpen(view, question.step) : [];
@@ -120,7 +138,7 @@ function repeated(view: View, question: Question): Outbound[] {
     kase,
     tables.flow,
     settings,
-    question.kind === 'flag' ? null : figures(view),
+    unplanned(question) ? null : figures(view),
     [],
   );
   return gate(question, kase, tables.flow, at, demonstration) === null
@@ -130,6 +148,11 @@ function repeated(view: View, question: Question): Outbound[] {
           `It is still this one: ${ask.title}. ${ask.question} If you lost your way, take the last answer back with “undo”, and we prepare it again.`,
         ),
       ];
+}
+
+function safetyIn({ kase, tables, settings }: View): { readonly safety?: Safety } {
+  const safety = safetyOf(closingOf(kase, tables.flow, settings.community));
+  return safety ? { safety } : {};
 }
 
 function eventsOf(
@@ -153,7 +176,16 @@ function eventsOf(
         },
       ];
     case 'fixed':
-      return [{ ...desk, kind: 'settled', outcome: 'Fixed', fault: fixed(view), barrier: null }];
+      return [
+        {
+          ...desk,
+          kind: 'settled',
+          outcome: 'Fixed',
+          fault: fixed(view),
+          barrier: null,
+          ...safetyIn(view),
+        },
+      ];
   }
 }
 
@@ -179,9 +211,18 @@ function announced(event: Event, before: Case, view: View): Outbound[] {
       return [handoverMessage(view, event)];
     case 'settled':
       return settleMessage(view, event);
+    case 'flow-taken':
+      return staysClosed(view.tables.flow);
     default:
       return [];
   }
+}
+
+/** Said before anything is asked about it. */
+function staysClosed({ never_open: never, noun }: Flow): Outbound[] {
+  if (!never) return [];
+  const instruction = `Please leave your ${noun} closed, whatever else we try.`;
+  return [{ kind: 'warn', word: 'WARNING', instruction, words: `${never.why} ${never.who}` }];
 }
 
 const known = new WeakMap<Flow, Map<string, Tables>>();

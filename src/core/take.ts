@@ -3,6 +3,7 @@ import type { Act, Control, Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { act } from './act.ts';
 import { answerChoice, answerReading, answerSetAside, choicesOf } from './answer.ts';
+import { complaintsIn, entryWords, mayBeAnother, suggestions } from './appliance.ts';
 import { titleOf } from './ask.ts';
 import { cardMessage } from './card.ts';
 import {
@@ -20,18 +21,19 @@ import { reopened } from './history.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import { notUnderstood } from './not-understood.ts';
+import { sumIn, sumMessage } from './reckon/told.ts';
 import { isAnswer, number } from './reduce.ts';
 import { coversOff, personOf } from './safety.ts';
+import { libraryOf } from './settings.ts';
 import { flagEvents } from './stop-everything.ts';
 import { deskId, say, type Turn, turn, type Who } from './turn.ts';
 import { inline, minutesWords, stillOpen } from './wording.ts';
 import { interpret, type Meaning } from './words/interpret.ts';
-import { recognise } from './words/recognise.ts';
 import { readRedFlags } from './words/red-flags.ts';
 
 /** What an inbound message means for a case: events, and what is said at once. What is asked next is not decided here. */
 export function take(view: View, inbound: Inbound): Turn {
-  const { kase } = view;
+  const { kase, settings } = view;
   const who = whoOf(inbound);
   const desk = fromDesk(inbound);
   const opens = inbound.kind === 'opened' && kase.asker === '' && inbound.by.id !== deskId;
@@ -47,6 +49,10 @@ export function take(view: View, inbound: Inbound): Turn {
   }
   const flags = flagsIn(view, inbound, who);
   if (flags.events.length > 0) return flags;
+
+  // A sum can be asked for at any time, and begins no case.
+  const sum = inbound.kind === 'opened' || inbound.kind === 'said' ? sumIn(inbound.words) : null;
+  if (sum !== null && (opens || counts(kase, inbound))) return turn([], sumMessage(sum, settings.community));
 
   const counted = opens || desk || counts(kase, inbound);
   if (!counted) return passedBy(view, inbound);
@@ -153,18 +159,37 @@ export function joined(kase: Case, inbound: Inbound): Unnumbered[] {
 
 function openedEvents(view: View, inbound: Extract<Inbound, { kind: 'opened' }>, who: Who): Unnumbered[] {
   const { flow } = view.tables;
+  const library = libraryOf(view.settings);
+  const opened: Unnumbered = {
+    ...who,
+    kind: 'opened',
+    words: inbound.words.slice(0, 4000),
+    place: inbound.place,
+  };
+  if (library)
+    return [opened, { ...who, kind: 'suggested', appliances: suggestions(inbound.words, library) }];
   return [
-    { ...who, kind: 'opened', words: inbound.words.slice(0, 4000), place: inbound.place },
+    opened,
     { ...who, kind: 'flow-taken', flow: flow.flow, version: flow.version },
-    { ...who, kind: 'proposed', complaints: proposals(view, inbound.words) },
+    { ...who, kind: 'proposed', complaints: complaintsIn(inbound.words, flow) },
   ];
 }
 
-/** The complaint the words state; two when they are as good as equal; none when they state none. */
-function proposals(view: View, words: string): string[] {
-  const [first, second] = recognise(words, view.tables.flow);
-  if (!first) return [];
-  return second && second.score > 0.8 * first.score ? [first.id, second.id] : [first.id];
+/** What words that are no answer say about the appliance or what is wrong with it. */
+function toldBy({ kase, tables, settings }: View, words: string, who: Who): Unnumbered[] {
+  const library = libraryOf(settings);
+  switch (kase.question?.kind) {
+    case 'appliance': {
+      const appliances = library ? suggestions(words, library) : [];
+      return appliances.length > 0 ? [{ ...who, kind: 'suggested', appliances }] : [];
+    }
+    case 'complaint': {
+      const complaints = complaintsIn(words, tables.flow);
+      return complaints.length > 0 ? [{ ...who, kind: 'proposed', complaints }] : [];
+    }
+    default:
+      return [];
+  }
 }
 
 function taken(view: View, inbound: Inbound, who: Who): Turn {
@@ -249,7 +274,10 @@ function chose(view: View, answer: string, of: string | undefined, who: Who): Tu
 function answered(view: View, result: Turn, who: Who): Turn {
   const { kase, tables, settings } = view;
   const { question } = kase;
-  const words = result.events.reduce<string | null>((so, event) => saidBy(event, view) ?? so, null);
+  const words =
+    question?.kind === 'appliance'
+      ? applianceSaid(view, result.events)
+      : result.events.reduce<string | null>((so, event) => saidBy(event, view) ?? so, null);
   if (!question || words === null) return result;
   const warnings = result.outbound.filter((one) => one.kind === 'warn');
   const others = result.outbound.filter((one) => one.kind !== 'warn');
@@ -263,6 +291,14 @@ function answered(view: View, result: Turn, who: Who): Turn {
     ...(name ? { by: name } : {}),
   };
   return turn(result.events, ...warnings, amend, ...others);
+}
+
+/** The appliance that was taken, in the words it was offered in. */
+function applianceSaid({ settings }: View, events: readonly Unnumbered[]): string | null {
+  const taken = events.find((event) => event.kind === 'flow-taken');
+  const stated = events.find((event) => event.kind === 'complaint-stated');
+  const flow = libraryOf(settings)?.flows.find((one) => one.flow === taken?.flow);
+  return flow ? entryWords(flow, stated?.complaint) : null;
 }
 
 /** An answer's event in words; null for what is no answer. Of several, the last says most. */
@@ -377,9 +413,9 @@ function said(view: View, words: string, who: Who): Turn {
   // People who talk among themselves are left alone; somebody else's remark is kept for the job card.
   if (amongThemselves(kase, who) || (who.by !== kase.asker && who.by !== kase.hands))
     return turn([...note, ...lapsed(kase, who)]);
-  const proposed = question?.kind === 'complaint' ? proposals(view, words) : [];
-  return proposed.length > 0
-    ? turn([...note, { ...who, kind: 'proposed', complaints: proposed }])
+  const told = toldBy(view, words, who);
+  return told.length > 0
+    ? turn([...note, ...told])
     : turn([...note, ...lapsed(kase, who)], notUnderstood(view, words, choices));
 }
 
@@ -502,7 +538,7 @@ function asked(view: View, control: Control, who: Who): Turn {
 }
 
 function undo(view: View, who: Who): Turn {
-  const { kase, tables } = view;
+  const { kase, tables, settings } = view;
   if (kase.state === 'with people' || kase.state === 'settled') return elsewhere(view) as Turn;
   if (kase.world.readings.length > 0 && kase.question?.kind === 'prove') {
     const why =
@@ -512,6 +548,8 @@ function undo(view: View, who: Who): Turn {
   const other = renumbered(view);
   if (other) return other;
   const last = kase.answers.at(-1);
+  if (!last && mayBeAnother(kase, settings))
+    return turn([{ ...who, kind: 'flow-left' }], say(`Taken back: ${inline(tables.flow.title)}.`));
   if (!last) return turn([], say(`There is nothing to take back. ${openNow(view)}`));
   const opened = coversOff(kase) > 0 || kase.world.proof !== null;
   return turn(

@@ -1,8 +1,10 @@
 import type { Check, Flow } from '../../shared/flow.ts';
 import { type Finding, type Path, quote } from '../files/finding.ts';
 import { draftOf } from './draft.ts';
+import { languageAdvice } from './language.ts';
 import { volts } from './readings.ts';
 import { type FaultNames, faultNames, valueFor } from './sparse.ts';
+import { twinAdvice } from './twins.ts';
 
 /** What a valid flow could do better: it works, but something in it never helps anybody. */
 export function adviceOn(flow: Flow): Finding[] {
@@ -13,6 +15,8 @@ export function adviceOn(flow: Flow): Finding[] {
     ...dearParts(flow),
     ...bandsElsewhere(flow),
     ...unsourced(flow),
+    ...twinAdvice(flow, names),
+    ...languageAdvice(flow),
   ];
 }
 
@@ -42,9 +46,16 @@ function deadEnds(flow: Flow, names: FaultNames): Finding[] {
   return flow.faults.flatMap((fault, i): Finding[] => {
     if (fault.id === 'something-else') return [];
     const cured = flow.remedies.some(({ cures }) => (valueFor(cures, fault.id, names) ?? 0) > 0);
-    const told = flow.checks.some(
-      (check) => column(check, fault.id, names) !== column(check, 'something-else', names),
-    );
+    const told =
+      flow.checks.some(
+        (check) => column(check, fault.id, names) !== column(check, 'something-else', names),
+      ) ||
+      flow.details.some(({ choices }) =>
+        choices.some(
+          ({ likely }) =>
+            likely && valueFor(likely, fault.id, names) !== valueFor(likely, 'something-else', names),
+        ),
+      );
     if (cured || told) return [];
     return [
       {

@@ -1,4 +1,4 @@
-import type { Finding, Path } from '../files/finding.ts';
+import { type Finding, type Path, unknownName } from '../files/finding.ts';
 import { type Draft, entries } from './draft.ts';
 
 /**
@@ -7,7 +7,7 @@ import { type Draft, entries } from './draft.ts';
  */
 export function safetyFindings(draft: Draft): Finding[] {
   const { flow } = draft;
-  const findings: Finding[] = [...unprotected(draft), ...openedAllTheSame(draft)];
+  const findings: Finding[] = [...unprotected(draft), ...openedAllTheSame(draft), ...madeSafeBy(draft)];
   for (const list of ['checks', 'remedies'] as const) {
     for (const [i, step] of entries(flow[list])) {
       const path: Path = [list, i];
@@ -70,6 +70,29 @@ function unprotected(draft: Draft): Finding[] {
       instead: 'add "protection:" with its classes and what is seen when its function is tested',
     },
   ];
+}
+
+/** What makes it safe again has to be a remedy. */
+function madeSafeBy(draft: Draft): Finding[] {
+  const { known, complete } = draft.ids(['remedies']);
+  if (!complete) return [];
+  return entries(draft.flow.checks).flatMap(([i, check]) =>
+    entries(check.outcomes).flatMap(([j, outcome]) =>
+      entries(outcome.unsafe?.until).flatMap(([k, remedy]) =>
+        known.includes(remedy)
+          ? []
+          : [
+              unknownName(
+                ['checks', i, 'outcomes', j, 'unsafe', 'until', k],
+                'value',
+                'remedy',
+                remedy,
+                known,
+              ),
+            ],
+      ),
+    ),
+  );
 }
 
 function openedAllTheSame(draft: Draft): Finding[] {

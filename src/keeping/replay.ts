@@ -10,6 +10,7 @@ import { emptyCase, fold } from '../core/reduce.ts';
 import { personOf } from '../core/safety.ts';
 import type { Settings } from '../core/settings.ts';
 import { step, tablesOf } from '../core/step.ts';
+import { unchosen } from '../core/unchosen.ts';
 import { counted, type Desk, dated } from './desk.ts';
 import { printable } from './printable.ts';
 import { type Report, readReport } from './read-report.ts';
@@ -74,10 +75,11 @@ function options(args: readonly string[]): { readonly file: string; readonly to:
   }
 }
 
-/** Null: not here. A case that has none yet is led by the one it got later, else by the first. */
+/** Null: not here. A case that has none yet is led by the one it got later, else by the only one there is. */
 function flowOf(header: ReportHeader, kase: Case, flows: readonly Flow[]): Flow | null {
   const id = kase.flow ?? header.flow?.flow ?? null;
-  return (id === null ? flows[0] : flows.find(({ flow }) => flow === id)) ?? null;
+  if (id !== null) return flows.find(({ flow }) => flow === id) ?? null;
+  return (flows.length > 1 ? unchosen : flows[0]) ?? null;
 }
 
 function settingsOf({ community, budget }: ReportHeader): Settings {

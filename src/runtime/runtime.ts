@@ -6,8 +6,9 @@ import type { Outbound } from '../../shared/outbound.ts';
 import type { Cache } from '../cache/cache.ts';
 import { noCache } from '../cache/cache.ts';
 import { noGuide } from '../core/no-guide.ts';
-import type { Settings } from '../core/settings.ts';
+import { libraryOf, type Settings } from '../core/settings.ts';
 import { step } from '../core/step.ts';
+import { unchosen } from '../core/unchosen.ts';
 import { type Journal, platformOf, type Timer } from '../journal/journal.ts';
 import type { Notify } from '../notice.ts';
 import { createDeliveries } from './delivery.ts';
@@ -40,7 +41,7 @@ export interface Runtime {
 
 export interface RuntimeOptions {
   readonly journal: Journal;
-  /** The first one leads a new case. */
+  /** The first one leads every case where the settings have no library to choose from. */
   readonly flows: readonly Flow[];
   readonly settings: Settings;
   readonly now: () => number;
@@ -184,7 +185,7 @@ export function createRuntime(options: RuntimeOptions): Runtime {
 
   const gone = new Map<string, Flow>();
   function flowOf({ flow: id }: Case): Flow {
-    if (id === null) return flows[0] as Flow;
+    if (id === null) return libraryOf(settings) ? unchosen : (flows[0] as Flow);
     const flow = flows.find((one) => one.flow === id) ?? gone.get(id) ?? noGuide(id);
     if (flow.version === 0) gone.set(id, flow);
     return flow;

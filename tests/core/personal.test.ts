@@ -67,7 +67,7 @@ describe('the personal text of an event', () => {
   test('is looked for in every field of free text that an event has', () => {
     // Ids, and what the desk itself says: `why`, and the reason for a rest.
     const known = new Set(
-      'by kind flow person step stage point answer key next fault why complaints told gone open complaint detail choice outcome remedies'.split(
+      'by kind flow person step stage point answer key next fault why appliances test result complaints told gone open complaint detail choice outcome remedies'.split(
         ' ',
       ),
     );

@@ -8,10 +8,10 @@ import type { Inbound } from '../../shared/inbound.ts';
 import type { Ask } from '../../shared/outbound.ts';
 import type { Person } from '../../shared/person.ts';
 import type { Settings } from '../../src/core/settings.ts';
-import { random } from '../../src/rehearsal/random.ts';
-import { type Conversation, converse, newConversation } from './converse.ts';
+import { converse } from './converse.ts';
 import { people, radio, settings } from './example-flow.ts';
-import { inboundOf, minute, movesOf, openAsk } from './moves.ts';
+import { movesOf } from './moves.ts';
+import { drawn, expectNothingWrong, proofReading, talked } from './talked.ts';
 import { wild } from './wild.ts';
 
 /** How many conversations of each kind; all of them together take about a minute on one core. */
@@ -67,11 +67,6 @@ function hold({ flow, settings: ofSettings, numRuns, calm, longest }: Kind): voi
   );
 }
 
-/** The whole conversation stands in the failure, so that it can be read. */
-function expectNothingWrong({ problems, log }: Conversation): void {
-  if (problems.length > 0) throw new Error(`${log.join('\n')}\n\n${problems.join('\n')}`);
-}
-
 describe('whatever people do, nobody is asked what they may not do, and every turn adds up', () => {
   test('with the plan', () =>
     hold({ flow: radio, settings: () => settings, numRuns: runs.planned, calm: 7, longest: 60 }));
@@ -114,66 +109,6 @@ describe('whatever people do, nobody is asked what they may not do, and every tu
     hold({ flow: { ...radio, energy }, settings: wild, numRuns: runs.energies, calm: 8, longest: 60 }),
   );
 });
-
-/**
- * Answers until people have the case or it is settled. Turns are counted with the waits; the bounds are about twice the
- * longest conversation that was seen among some thousands.
- */
-function talked(
-  flow: Flow,
-  by: Person,
-  answer: (ask: Ask) => Pick<Inbound, 'kind'> & object,
-  most: number,
-): Conversation {
-  const talk = newConversation(flow, settings, [by, people.mender, people.moderator]);
-  const { scene } = talk;
-  const send = (content: object, from: Person = by): void =>
-    talk.send(inboundOf(scene, content as Parameters<typeof inboundOf>[1], from));
-  send({ kind: 'opened', words: '', place: '' });
-  for (let turns = 0; !['settled', 'with people'].includes(scene.kase.state); turns++) {
-    expect(turns, talk.log.slice(-60).join('\n')).toBeLessThan(most);
-    scene.at += minute;
-    const ask = openAsk(scene);
-    const { rest } = scene.kase;
-    if (rest && (!ask || turns % 2 === 0)) {
-      scene.at = Math.max(scene.at, rest.due);
-      send({ kind: 'rang', key: rest.key });
-    } else if (ask) send(answer(ask));
-    expectNothingWrong(talk);
-  }
-  return talk;
-}
-
-const proofReading = (ask: Ask): string => (ask.step.startsWith('known-source') ? '1.55 V' : '0.3 V');
-
-/** Anything that is offered, now and then "not sure" or "can't do this", and mostly no cure. */
-function drawn(flow: Flow, index: number, most: number): Conversation {
-  const draw = random('answers', index);
-  const vouched = ([null, null, 'new', 'handy', 'trained'] as const)[Math.floor(draw.next() * 5)];
-  const asker = vouched ? { ...people.asker, level: vouched } : people.asker;
-  return talked(
-    flow,
-    asker,
-    (ask) => {
-      const chance = draw.next();
-      if (ask.reading && ask.phase === 'safety')
-        return { kind: 'measured', reading: chance < 0.1 ? '60 V' : proofReading(ask) };
-      if (chance < 0.06) return { kind: 'asked', what: chance < 0.03 ? 'unsure' : 'cannot' };
-      if (ask.reading) {
-        const { min = 0, max = 0, unit } = flow.checks.find(({ id }) => id === ask.step)?.reading ?? {};
-        return {
-          kind: 'measured',
-          reading: `${(min + (max - min) * draw.next() ** 3).toPrecision(3)} ${unit}`,
-        };
-      }
-      const offered = ask.choices.filter(({ id }) => id !== 'danger');
-      const pick = offered[Math.floor(draw.next() * offered.length)]?.id;
-      const works = pick === 'works' && draw.next() < 0.7;
-      return { kind: 'chose', answer: works ? 'no' : pick, of: ask.key };
-    },
-    most,
-  );
-}
 
 describe('a conversation ends', () => {
   test('with the radio within 200 turns, whatever is answered', () => {

@@ -141,9 +141,11 @@ export function interpret(
 }
 
 export const wantsReading = (question: Question, flow: Flow): boolean =>
-  question.kind === 'prove'
-    ? flow.energy.stores === 'capacitors'
-    : question.kind === 'check' && flow.checks.some((check) => check.id === question.step && check.reading);
+  question.kind === 'closing'
+    ? question.step === 'earth' || question.step === 'insulation'
+    : question.kind === 'prove'
+      ? flow.energy.stores === 'capacitors'
+      : question.kind === 'check' && flow.checks.some((check) => check.id === question.step && check.reading);
 
 const plainLabel = (label: string): string =>
   label

@@ -16,7 +16,7 @@ const LIQUID =
   'water|rainwater|rain|beer|cider|wine|tea|coffee|juice|milk|lemonade|soda|squash|drink|cocktail|soup|liquid|fluid|urine|wee|pee|vomit|sick';
 // Places where a liquid belongs, or that are only nearby.
 const PLACE_FOR_LIQUID =
-  'kettle|jug|tank|reservoir|bottle|glass|cup|mug|can|flask|jar|bowl|sink|basin|bath|shower|pan|pot|vase|bucket|boiler|' +
+  'kettle|jug|tank|reservoir|drum|tub|carafe|bottle|glass|cup|mug|can|flask|jar|bowl|sink|basin|bath|shower|pan|pot|vase|bucket|boiler|' +
   'radiator|pipe|tap|hose|pool|pond|fridge|freezer|table|desk|floor|ground|counter|kitchen|garden|street|area|region|' +
   'house|flat|town|morning|evening|afternoon|bed|hand|cafe|saucer|picture|video|film|game';
 const BODY =
@@ -258,6 +258,9 @@ export const FLAG_WORDS: Readonly<Record<RedFlag, FlagWords>> = {
     harmless: [
       `${LIQUID} in|into|inside|on|onto|over|under|down|through ${PLACE_FOR_LIQUID}`,
       `${LIQUID} get|come|run|drip|go|pour ... in|into|on|down ${PLACE_FOR_LIQUID}`,
+      '(the) water level',
+      'drip ... (the) water level',
+      'drip|pour|filter coffee maker|machine|brewer|pot|jug',
       'liquid crystal',
       'splash screen|page|logo|proof',
       'flood light',

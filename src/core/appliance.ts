@@ -41,7 +41,8 @@ export function applianceBody(
   const offered = ids.flatMap((id) => offer(id, flows, ids));
   const none = offered.length === 0;
   const kinds = new Set(ids.map((id) => id.split('/')[0]));
-  const known = flows.filter((flow) => !general(flow)).map(({ noun }) => inline(noun));
+  const mended = flows.filter((flow) => !general(flow) && !flow.never_open);
+  const known = [...new Set(mended.map(({ noun }) => inline(noun)))];
   return {
     phase: 'intake',
     title: 'Which appliance',

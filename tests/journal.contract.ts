@@ -93,6 +93,21 @@ export function journalContract(name: string, make: () => Promise<Store>): void 
         await append(turn({ inbound: 'b', thread: 'p:1', after: 1, events: [noted(2)], state: 'settled' }));
         expect(await journal.withPeople('p', 10)).toEqual(['p:3']);
       });
+
+      test('settled ones are read a page at a time, each once, and none that is still open', async () => {
+        for (const [thread, state] of [
+          ['p:1', 'settled'],
+          ['p:2', 'asking'],
+          ['q:1', 'settled'],
+          ['p:3', 'settled'],
+        ] as const)
+          await append(turn({ inbound: 'a', thread, events: [noted(1)], state }));
+        const first = await journal.settled(null, 2);
+        expect(first.map(({ thread }) => thread)).toEqual(['p:1', 'q:1']);
+        const rest = await journal.settled(first.at(-1)?.mark ?? null, 2);
+        expect(rest.map(({ thread }) => thread)).toEqual(['p:3']);
+        expect(await journal.settled(rest.at(-1)?.mark ?? null, 2)).toEqual([]);
+      });
     });
 
     describe('events', () => {

@@ -201,6 +201,13 @@ export function memoryJournal(
         .map(([thread]) => thread)
         .slice(0, limit);
     },
+    async settled(after, limit) {
+      return [...logs]
+        .map(([thread, { state }], i) => ({ thread, state, mark: i + 1 }))
+        .filter(({ state, mark }) => state === 'settled' && mark > (after ?? 0))
+        .slice(0, limit)
+        .map(({ thread, mark }) => ({ thread, mark }));
+    },
     async nextDue() {
       const all = [...logs.values()].flatMap(({ timers }) => [...timers.values()].map(({ due }) => due));
       return all.length === 0 ? null : Math.min(...all);

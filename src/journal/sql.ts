@@ -368,6 +368,17 @@ export async function sqlJournal(options: SqlJournalOptions): Promise<SqlJournal
         .execute();
       return rows.map(({ thread }) => uncell(thread));
     },
+    async settled(after, limit) {
+      const rows = await db
+        .selectFrom('cases')
+        .select(['thread', 'id'])
+        .where('state', '=', 'settled')
+        .where('id', '>', after ?? 0)
+        .orderBy('id')
+        .limit(limit)
+        .execute();
+      return rows.map(({ thread, id }) => ({ thread: uncell(thread), mark: id }));
+    },
     async nextDue() {
       const row = await db
         .selectFrom('timers')

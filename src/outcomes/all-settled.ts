@@ -1,0 +1,28 @@
+import type { Flow } from '../../shared/flow.ts';
+import { emptyCase, fold } from '../core/reduce.ts';
+import type { Journal } from '../journal/journal.ts';
+import { type SettledCase, settledCase } from './settled.ts';
+
+const page = 500;
+
+/** Every settled case of a journal whose flow is still here, one after the other, in the order in which they were opened. */
+export async function* allSettled(
+  journal: Pick<Journal, 'settled' | 'read'>,
+  flows: readonly Flow[],
+): AsyncGenerator<SettledCase> {
+  const byId = new Map(flows.map((flow) => [flow.flow, flow]));
+  let mark: number | null = null;
+  for (;;) {
+    const threads: Awaited<ReturnType<Journal['settled']>> = await journal.settled(mark, page);
+    for (const { thread } of threads) {
+      const { events } = await journal.read(thread);
+      const kase = fold(emptyCase(thread), events);
+      const flow = byId.get(kase.flow ?? '');
+      const settled = flow ? settledCase(kase, flow) : null;
+      if (settled) yield settled;
+    }
+    const last = threads.at(-1);
+    if (!last) return;
+    mark = last.mark;
+  }
+}

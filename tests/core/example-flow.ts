@@ -443,3 +443,9 @@ export const people = {
   moderator: person('moderator', { level: 'handy', roles: ['moderator'] }),
   stranger: person('stranger'),
 } as const;
+
+/** The same radio, with what is tested before it goes home. */
+export const testedRadio: Flow = {
+  ...radio,
+  protection: { classes: [1, 2], function: 'It plays for a while.', source: invented },
+};

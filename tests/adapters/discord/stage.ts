@@ -7,7 +7,7 @@ import { erase } from '../../../src/keeping/erase.ts';
 import { createRequests } from '../../../src/runtime/requests.ts';
 import { createRuntime, type Runtime } from '../../../src/runtime/runtime.ts';
 import { following } from '../../conversations/thread.ts';
-import { radio } from '../../core/example-flow.ts';
+import { testedRadio } from '../../core/example-flow.ts';
 import type { Someone } from '../../platforms/discord/person.ts';
 import type { Shown } from '../../platforms/discord/shown.ts';
 import { type DiscordServer, startDiscord } from '../../platforms/discord-server.ts';
@@ -75,7 +75,7 @@ export async function openStage({
   const settings = following(...plan);
   const runtime = createRuntime({
     journal,
-    flows: [radio],
+    flows: [testedRadio],
     settings,
     now: () => now,
     machine: Date.now,

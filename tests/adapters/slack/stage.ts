@@ -7,7 +7,7 @@ import { erase } from '../../../src/keeping/erase.ts';
 import { createRequests } from '../../../src/runtime/requests.ts';
 import { createRuntime, type Runtime } from '../../../src/runtime/runtime.ts';
 import { following } from '../../conversations/thread.ts';
-import { radio } from '../../core/example-flow.ts';
+import { testedRadio } from '../../core/example-flow.ts';
 import { later, type Posted, type SlackServer, startSlack } from '../../platforms/slack-server.ts';
 
 /** A desk on the loopback Slack: the real adapter and runtime, an invented radio, and a clock that the test moves. */
@@ -84,7 +84,7 @@ export async function openStage({
   const settings = following(...plan);
   const runtime = createRuntime({
     journal,
-    flows: [radio],
+    flows: [testedRadio],
     settings,
     now: () => now,
     machine: Date.now,

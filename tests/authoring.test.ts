@@ -140,6 +140,12 @@ describe('advice', () => {
     ).toEqual([expect.stringContaining('"thermistor" is a word of the trade')]);
   });
 
+  test('names a line that a comma has torn', () => {
+    expect(
+      saidOf(changed(['how: [Look where the lead goes in.]', 'how: [Look at the lead, then at the plug.]'])),
+    ).toEqual([expect.stringContaining('a line that begins with a small letter')]);
+  });
+
   test('names faults that nothing tells apart', () => {
     const said = saidOf(
       changed(

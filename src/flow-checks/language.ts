@@ -23,7 +23,7 @@ const patterns = trade.map((word) => ({
 
 export function languageAdvice(flow: Flow): Finding[] {
   const all = texts(flow);
-  return [...longSentences(all), ...unexplained(flow, all)];
+  return [...longSentences(all), ...tornLines(flow), ...unexplained(flow, all)];
 }
 
 interface Text {
@@ -103,6 +103,36 @@ function longSentences(all: readonly Text[]): Finding[] {
       },
     ];
   });
+}
+
+/** A comma in `[...]` begins a new entry. Nobody begins an instruction with a small letter on purpose. */
+function tornLines(flow: Flow): Finding[] {
+  const lists: (readonly [Path, readonly string[] | undefined])[] = [
+    ...flow.details.map(({ how }, i) => [['details', i, 'how'], how] as const),
+    ...flow.checks.map(({ how }, i) => [['checks', i, 'how'], how] as const),
+    ...flow.remedies.flatMap(
+      ({ how, part }, i) =>
+        [
+          [['remedies', i, 'how'], how],
+          [['remedies', i, 'part', 'match'], part?.match],
+        ] as const,
+    ),
+    [['closing'], flow.closing],
+  ];
+  return lists.flatMap(([path, lines = []]) =>
+    lines.flatMap((line, i): Finding[] =>
+      i > 0 && /^\p{Ll}/u.test(line)
+        ? [
+            {
+              path: [...path, i],
+              on: 'value',
+              problem: 'a line that begins with a small letter',
+              instead: 'put the whole line in quotes: a comma in [ ] begins a new entry',
+            },
+          ]
+        : [],
+    ),
+  );
 }
 
 /** A word of the trade in a question or an instruction that the glossary does not explain; told once. */

@@ -1,4 +1,8 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { parse } from 'yaml';
+import { z } from 'zod';
 import { emptyCase } from '../../src/core/reduce.ts';
 import { step } from '../../src/core/step.ts';
 import { unchosen } from '../../src/core/unchosen.ts';
@@ -32,6 +36,16 @@ test('the right flow comes first for nine of ten sentences, and is among the thr
   expect(wrong.length / all.length, wrong.join('\n')).toBeLessThanOrEqual(0.1);
   expect(missed.length / all.length).toBeLessThanOrEqual(0.06);
   for (const { ids } of found) expect(ids.length).toBeLessThanOrEqual(3);
+});
+
+test('the right flow comes first for nine of ten sentences that nothing was made for', () => {
+  const file = join(import.meta.dirname, 'unseen.yaml');
+  const unseen = z
+    .array(z.strictObject({ flow: z.string(), text: z.string() }))
+    .parse(parse(readFileSync(file, 'utf8')));
+  const wrong = unseen.filter(({ flow, text }) => library.find(text)[0] !== flow).map(({ text }) => text);
+  expect(unseen.length).toBeGreaterThan(40);
+  expect(wrong.length / unseen.length, wrong.join('\n')).toBeLessThanOrEqual(0.1);
 });
 
 test('the complaint that a sentence states is recognised, and seldom another one', () => {

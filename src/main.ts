@@ -28,8 +28,10 @@ import { measureCommand } from './measure/measure-command.ts';
 import { createLog, logNotice } from './operations/log.ts';
 import type { DiscordAccess, Platforms, SlackAccess } from './operations/platforms.ts';
 import { onStop } from './operations/shutdown.ts';
+import { allSettled } from './outcomes/all-settled.ts';
 import { reckonCommand } from './reckon-command.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
+import { scoresCommand } from './scores/scores-command.ts';
 
 /** Picks the parts and starts them. */
 
@@ -43,6 +45,7 @@ npm run chat -- [words]          a conversation in this terminal
 npm run rehearse -- FLOW         simulated cases through a flow
 npm run flows -- check           is every flow file in order? (more: npm run flows)
 npm run reckon -- SUM NUMBERS    a sum of the work, such as: element 2200 W 230 V
+npm run scores                   were the odds right? over the settled cases of this desk
 npm run backup -- FILE           a copy of all cases while the desk runs; --keys: of people's keys, apart
 npm run restore -- FILE          into an empty journal; --keys likewise
 npm run erase -- person ID       a person's words, names and pictures become unreadable
@@ -61,6 +64,8 @@ async function main(argv: readonly string[]): Promise<number> {
       return rehearseCommand(rest, led(await load()));
     case 'measure':
       return measureCommand(rest, led(await load()));
+    case 'scores':
+      return scoresWith(rest, await kept());
     case 'reckon':
       return reckonCommand(rest, await load());
     case 'flows':
@@ -134,6 +139,17 @@ async function kept() {
   if (journal.kind === 'memory' || keys === null)
     throw new Advice('JOURNAL_URL is memory:, and a desk in memory keeps nothing.');
   return { ...voice, journal, keys, now: Date.now, settings, cacheUrl: desk.cacheUrl };
+}
+
+/** How good the odds were, over the settled cases of this desk. */
+async function scoresWith(args: readonly string[], desk: Awaited<ReturnType<typeof kept>>): Promise<number> {
+  const { flows, settings } = await load();
+  const opened = await openJournal({ journal: desk.journal, keys: desk.keys, report: desk.err });
+  try {
+    return await scoresCommand(args, { ...voice, cases: allSettled(opened, flows), flows, settings });
+  } finally {
+    await opened.close();
+  }
 }
 
 async function eraseWith(args: readonly string[], desk: Awaited<ReturnType<typeof kept>>): Promise<number> {

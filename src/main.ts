@@ -29,7 +29,9 @@ import { createLog, logNotice } from './operations/log.ts';
 import type { DiscordAccess, Platforms, SlackAccess } from './operations/platforms.ts';
 import { onStop } from './operations/shutdown.ts';
 import { allSettled } from './outcomes/all-settled.ts';
+import type { SettledCase } from './outcomes/settled.ts';
 import { reckonCommand } from './reckon-command.ts';
+import { recordsCommand } from './records/records-command.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
 import { scoresCommand } from './scores/scores-command.ts';
 
@@ -45,6 +47,7 @@ npm run chat -- [words]          a conversation in this terminal
 npm run rehearse -- FLOW         simulated cases through a flow
 npm run flows -- check           is every flow file in order? (more: npm run flows)
 npm run reckon -- SUM NUMBERS    a sum of the work, such as: element 2200 W 230 V
+npm run records -- FILE          settled cases as Open Repair Data (CSV), without anybody's words
 npm run scores                   were the odds right? over the settled cases of this desk
 npm run backup -- FILE           a copy of all cases while the desk runs; --keys: of people's keys, apart
 npm run restore -- FILE          into an empty journal; --keys likewise
@@ -65,7 +68,11 @@ async function main(argv: readonly string[]): Promise<number> {
     case 'measure':
       return measureCommand(rest, led(await load()));
     case 'scores':
-      return scoresWith(rest, await kept());
+      return withSettled(await kept(), (desk) => scoresCommand(rest, desk));
+    case 'records':
+      return withSettled(await kept(), (desk) =>
+        recordsCommand(rest, { ...desk, community: desk.settings.community }),
+      );
     case 'reckon':
       return reckonCommand(rest, await load());
     case 'flows':
@@ -141,12 +148,17 @@ async function kept() {
   return { ...voice, journal, keys, now: Date.now, settings, cacheUrl: desk.cacheUrl };
 }
 
-/** How good the odds were, over the settled cases of this desk. */
-async function scoresWith(args: readonly string[], desk: Awaited<ReturnType<typeof kept>>): Promise<number> {
+/** What is worked out from the settled cases of this desk. */
+async function withSettled(
+  desk: Awaited<ReturnType<typeof kept>>,
+  work: (
+    given: typeof voice & Pick<Loaded, 'flows' | 'settings'> & { cases: AsyncIterable<SettledCase> },
+  ) => Promise<number>,
+): Promise<number> {
   const { flows, settings } = await load();
   const opened = await openJournal({ journal: desk.journal, keys: desk.keys, report: desk.err });
   try {
-    return await scoresCommand(args, { ...voice, cases: allSettled(opened, flows), flows, settings });
+    return await work({ ...voice, cases: allSettled(opened, flows), flows, settings });
   } finally {
     await opened.close();
   }

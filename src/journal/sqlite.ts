@@ -1,6 +1,7 @@
 import { closeSync, mkdirSync, openSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { DatabaseSync, type StatementSync } from 'node:sqlite';
+import { setTimeout as wait } from 'node:timers/promises';
 import { type SqliteDatabase, SqliteDialect, sql } from 'kysely';
 import type { Engine } from './engine.ts';
 
@@ -9,11 +10,28 @@ import type { Engine } from './engine.ts';
 /** Prepared statements kept; the journal has some forty. */
 const most = 200;
 
+/** SQLite does not wait its time for another program that is changing the same file into WAL: it says at once that it is locked. */
+async function intoWal(database: DatabaseSync): Promise<void> {
+  for (let left = 200; ; left--) {
+    try {
+      database.exec('pragma journal_mode = wal');
+      return;
+    } catch (cause) {
+      const busy = (cause as { readonly errcode?: unknown }).errcode === 5;
+      if (!busy || left === 0) {
+        database.close();
+        throw cause;
+      }
+      await wait(50);
+    }
+  }
+}
+
 /** `file` may be `:memory:`. Its folder is made when it is missing. */
 export function sqliteEngine(file: string): Engine {
   return {
     name: 'sqlite',
-    dialect: new SqliteDialect({ database: async () => open(file) }),
+    dialect: new SqliteDialect({ database: () => open(file) }),
     types: { number: 'integer', serial: 'integer' },
     rows(columns, rows) {
       const taken = Object.keys(columns).map((name, i) => sql`value ->> ${sql.lit(i)} as ${sql.id(name)}`);
@@ -29,7 +47,7 @@ export function sqliteEngine(file: string): Engine {
   };
 }
 
-function open(file: string): SqliteDatabase {
+async function open(file: string): Promise<SqliteDatabase> {
   if (file !== ':memory:') {
     mkdirSync(dirname(file), { recursive: true, mode: 0o700 });
     // Made for its owner's eyes only, before anything stands in it.
@@ -37,7 +55,9 @@ function open(file: string): SqliteDatabase {
   }
   const database = new DatabaseSync(file);
   // A turn is acknowledged after its commit: FULL waits for the disk. Another process (a backup, an erasure) may write, too.
-  database.exec('pragma busy_timeout = 10000; pragma journal_mode = wal; pragma synchronous = full');
+  database.exec('pragma busy_timeout = 10000');
+  await intoWal(database);
+  database.exec('pragma synchronous = full');
   const statements = new Map<string, StatementSync>();
   return {
     prepare(text) {

@@ -10,15 +10,18 @@ import type { Engine } from './engine.ts';
 /** Prepared statements kept; the journal has some forty. */
 const most = 200;
 
+/** How long another program's lock is waited for, milliseconds. */
+const patience = 10_000;
+
 /** SQLite does not wait its time for another program that is changing the same file into WAL: it says at once that it is locked. */
 async function intoWal(database: DatabaseSync): Promise<void> {
-  for (let left = 200; ; left--) {
+  for (const until = performance.now() + patience; ; ) {
     try {
       database.exec('pragma journal_mode = wal');
       return;
     } catch (cause) {
       const busy = (cause as { readonly errcode?: unknown }).errcode === 5;
-      if (!busy || left === 0) {
+      if (!busy || performance.now() > until) {
         database.close();
         throw cause;
       }
@@ -55,7 +58,7 @@ async function open(file: string): Promise<SqliteDatabase> {
   }
   const database = new DatabaseSync(file);
   // A turn is acknowledged after its commit: FULL waits for the disk. Another process (a backup, an erasure) may write, too.
-  database.exec('pragma busy_timeout = 10000');
+  database.exec(`pragma busy_timeout = ${patience}`);
   await intoWal(database);
   database.exec('pragma synchronous = full');
   const statements = new Map<string, StatementSync>();

@@ -1,12 +1,17 @@
 import type { Expectation, ReadingModel } from '../../shared/flow.ts';
-import type { Tables } from '../core/tables.ts';
+import { bandOf, type Tables } from '../core/tables.ts';
 import type { Distribution } from './learnt.ts';
 
 type Outcomes = Extract<Distribution, { kind: 'outcomes' }>;
+interface Piece {
+  readonly band: number;
+  readonly share: number;
+  as(share: number): Expectation;
+}
 
 /**
- * What the meter would show, so that each band has its learnt share: as much as possible of what the file expects, and the rest spread
- * evenly over the bands that lack it. (How readings lie within a band is not learnt.)
+ * What the meter would show, so that each band gains or loses what was learnt: what the file expects in a band (by its middle) weighs
+ * more or less, and a band in which the file expects nothing gets an even part. How readings lie within a band is not learnt.
  */
 export function taughtReading(
   tables: Tables,
@@ -15,46 +20,55 @@ export function taughtReading(
   learnt: readonly Outcomes[],
 ): ReadingModel {
   const table = tables.checks.get(check);
-  if (!table?.reading) return model;
-  const { below } = table.reading;
-  const { min, max, outliers } = model;
-  const ends = below.map((to, b): readonly [number, number] => [
-    Math.max(min, b === 0 ? min : (below[b - 1] as number)),
-    Math.min(max, to),
+  const reading = table?.reading;
+  if (!table || !reading) return model;
+  const ends = reading.below.map((to, b): readonly [number, number] => [
+    b === 0 ? model.min : Math.max(model.min, reading.below[b - 1] as number),
+    Math.min(model.max, to),
   ]);
-  // Bands hold outliers too; they are not what the fault makes the meter show.
-  const expected = (share: number, b: number): number => {
-    const [from, to] = ends[b] as readonly [number, number];
-    return Math.max(0, share - (outliers * Math.max(0, to - from)) / (max - min));
-  };
-  const expect: Record<string, Expectation[]> = {};
+  const expect: ReadingModel['expect'] = { ...model.expect };
   for (const { fault, shares } of learnt) {
     const f = tables.faults.indexOf(fault);
-    const was = scaled(table.rows.map((row, b) => expected(row[f] as number, b)));
-    const is = scaled(table.outcomes.map((band, b) => expected(shares[band]?.mean ?? 0, b)));
-    const kept = Math.min(1, ...was.map((p, b) => (p > 0 ? (is[b] as number) / p : 1)));
-    const parts = (table.reading.components[f] ?? []).map(
-      (part): Expectation =>
-        part.kind === 'even'
-          ? { from: part.from, to: part.to, share: part.share * kept }
-          : { at: part.mean, within: within(part, model), share: part.share * kept },
-    );
-    const spread = ends.flatMap(([from, to], b): Expectation[] => {
-      const share = (is[b] as number) - kept * (was[b] as number);
-      return share > 1e-9 && to > from ? [{ from, to, share }] : [];
+    const pieces = (reading.components[f] ?? []).flatMap((part): Piece[] => {
+      if (part.kind === 'even') return inBands(part, ends);
+      const at = { at: part.mean, within: within(part, model) };
+      return [{ band: bandOf(reading, part.mean), share: part.share, as: (share) => ({ ...at, share }) }];
     });
-    expect[fault] = [...parts, ...spread].filter(({ share }) => share > 0);
-    if (expect[fault].length === 0) delete expect[fault];
+    const parts = table.outcomes.flatMap((name, b): Expectation[] => {
+      const here = pieces.filter(({ band }) => band === b);
+      const was = here.reduce((sum, { share }) => sum + share, 0);
+      // Outliers are in every band's share, learnt or not, and fall out of the difference.
+      const file = table.rows[b]?.[f] as number;
+      const more = ((shares[name]?.mean ?? file) - file) / (1 - model.outliers);
+      const is = Math.min(1, Math.max(0, was + more));
+      if (is < 1e-9) return [];
+      if (was > 0) return here.map((piece) => piece.as((piece.share * is) / was));
+      const [from, to] = ends[b] as readonly [number, number];
+      return to > from ? [{ from, to, share: is }] : [];
+    });
+    if (parts.length > 0) expect[fault] = parts;
   }
-  return { ...model, expect: { ...model.expect, ...expect } };
+  return { ...model, expect };
+}
+
+/** An even range, cut where bands end. */
+function inBands(
+  part: { readonly share: number; readonly from: number; readonly to: number },
+  ends: readonly (readonly [number, number])[],
+): Piece[] {
+  const pieces = ends.map(([low, high], band) => {
+    const [from, to] = [
+      band === 0 ? part.from : Math.max(part.from, low),
+      band === ends.length - 1 ? part.to : Math.min(part.to, high),
+    ];
+    const share = (part.share * Math.max(0, to - from)) / (part.to - part.from);
+    return { band, share, as: (share: number): Expectation => ({ from, to, share }) };
+  });
+  return pieces.filter(({ share }) => share > 0);
 }
 
 /** The half-width that gives this deviation again once the meter's own tolerance is added to it. */
-function within({ mean, deviation }: { mean: number; deviation: number }, { meter }: ReadingModel): number {
-  return Math.sqrt(Math.max(1e-18, (2 * deviation) ** 2 - (meter * mean) ** 2));
-}
-
-const scaled = (shares: readonly number[]): number[] => {
-  const total = shares.reduce((a, b) => a + b, 0);
-  return shares.map((share) => (total > 0 ? share / total : 1 / shares.length));
-};
+const within = (
+  { mean, deviation }: { readonly mean: number; readonly deviation: number },
+  { meter }: ReadingModel,
+): number => Math.sqrt(Math.max(1e-18, (2 * deviation) ** 2 - (meter * mean) ** 2));

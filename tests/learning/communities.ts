@@ -40,7 +40,7 @@ export function simulated(tables: Tables, { seed, blur, trust }: Place, index: n
   }
   const ids = (choices: readonly { readonly id: string }[]): string[] => choices.map(({ id }) => id);
   return {
-    id: `${seed}-${index}`,
+    id: `case-${seed}-${index}`,
     flow: flow.flow,
     version: flow.version,
     opened: day0,

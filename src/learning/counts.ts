@@ -66,12 +66,19 @@ export function removeCase(tally: Tally, { flow: name, id }: Pick<SettledCase, '
   return true;
 }
 
-/** Ids of the cases that added to any cell beginning so; in order. */
-export function casesBehind(tally: Tally, flow: string, cell: string): string[] {
-  const found: string[] = [];
+/** Ids of the cases that added to any cell beginning so, in order; made once for many questions about one flow. */
+export function casesBehind(tally: Tally, flow: string): (start: string) => string[] {
+  const byCell = new Map<string, string[]>();
   for (const [id, { cells }] of tally.flows.get(flow)?.cases ?? [])
-    if (cells.some((one) => one.startsWith(cell))) found.push(id);
-  return found.toSorted();
+    for (const cell of cells) {
+      const ids = byCell.get(cell);
+      if (ids) ids.push(id);
+      else byCell.set(cell, [id]);
+    }
+  return (start) => {
+    const found = [...byCell].filter(([cell]) => cell.startsWith(start)).flatMap(([, ids]) => ids);
+    return [...new Set(found)].toSorted();
+  };
 }
 
 /** Counts of a flow as they weigh at a time (milliseconds). */

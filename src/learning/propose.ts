@@ -36,7 +36,7 @@ export function propose(
   by: string | null = null,
 ): Proposal[] {
   const { flow, faults } = tables;
-  const behind = (cell: string): string[] => casesBehind(tally, flow.flow, cell);
+  const behind = casesBehind(tally, flow.flow);
   const proposals: (Proposal | null)[] = [];
   const complaints = complaintsOf(tables);
   proposals.push(

@@ -98,8 +98,8 @@ describe('what counts', () => {
     const tally = newTally(null);
     addCase(tally, first, tables);
     addCase(tally, { ...first, id: 'another', fault: 'joint' }, tables);
-    expect(casesBehind(tally, radio.flow, 'faults/hums/')).toEqual([first.id, 'another'].toSorted());
-    expect(casesBehind(tally, radio.flow, 'faults/hums/joint')).toEqual(['another']);
+    expect(casesBehind(tally, radio.flow)('faults/hums/')).toEqual([first.id, 'another'].toSorted());
+    expect(casesBehind(tally, radio.flow)('faults/hums/joint')).toEqual(['another']);
   });
 });
 

@@ -1,0 +1,112 @@
+import { Document, isScalar, visit } from 'yaml';
+import { z } from 'zod';
+import { Level } from '../../shared/flow.ts';
+import { formatProblem, placed, tidied } from '../files/file-problem.ts';
+import { hiddenSigns } from '../files/hidden-signs.ts';
+import { schemaFindings } from '../files/schema-findings.ts';
+import { readYaml } from '../files/yaml-file.ts';
+import { noComplaint } from './cells.ts';
+import { faded, type Tally, type Weighted, weighted } from './counts.ts';
+
+/** A community's counts for one flow as a file that people can read: the flow's own ids and numbers, no cases, nobody's words. */
+
+const id = z
+  .string()
+  .regex(/^[a-z][a-z0-9]*(-[a-z0-9]+)*$/, 'an id is as in the flow')
+  .max(40);
+const complaint = z.union([id, z.literal(noComplaint)]);
+const count = z.number().min(0).max(10_000_000);
+
+export const Exchange = z.strictObject({
+  learnt_counts: z.literal(1),
+  flow: id,
+  /** The day on which the counts weigh so. */
+  day: z.iso.date(),
+  /** Cases behind them, each as one. */
+  cases: z.number().int().min(0).max(10_000_000),
+  /** By complaint and fault. */
+  faults: z.record(complaint, z.record(id, count)).default({}),
+  /** By detail, choice, complaint and fault. */
+  details: z.record(id, z.record(id, z.record(complaint, z.record(id, count)))).default({}),
+  /** By remedy and fault. */
+  cures: z
+    .record(id, z.record(id, z.strictObject({ worked: count.optional(), not: count.optional() })))
+    .default({}),
+  /** By check, fault, level of who looked, and outcome. */
+  seen: z.record(id, z.record(id, z.partialRecord(Level, z.record(id, count)))).default({}),
+});
+export type Exchange = z.infer<typeof Exchange>;
+
+/** The community's own counts only: passed on, another's would come back to it. Rounded to thousandths of a case. */
+export function exportCounts(tally: Tally, flow: string, at: number): string {
+  const { cases, cells } = weighted(tally, flow, at);
+  const tree: Tree = {};
+  for (const [cell, n] of [...cells].toSorted(([a], [b]) => (a < b ? -1 : 1))) {
+    const rounded = Math.round(n * 1000) / 1000;
+    if (rounded > 0) plant(tree, cell.split('/'), rounded);
+  }
+  const head = { learnt_counts: 1, flow, day: new Date(at).toISOString().slice(0, 10), cases };
+  const document = new Document(Exchange.parse({ ...head, ...tree }));
+  visit(document, {
+    Map(_, map) {
+      // What only holds numbers stays on a line.
+      map.flow = map !== document.contents && map.items.every(({ value }) => isScalar(value));
+    },
+  });
+  document.commentBefore =
+    ' Counts of confirmed faults, for other communities to add to theirs. Ids and numbers only.';
+  return document.toString({ lineWidth: 110 });
+}
+
+/** A file's counts, or what is wrong with it, a line each. */
+export function readExchange(
+  source: string,
+  name: string,
+): { readonly exchange: Exchange } | { readonly problems: readonly string[] } {
+  const yaml = readYaml(source);
+  const syntax = yaml.mistakes.map((mistake) => ({ file: name, where: '', ...mistake }));
+  if (!yaml.readable) return { problems: tidied(syntax).map(formatProblem) };
+  const parsed = Exchange.safeParse(yaml.data);
+  const schema = parsed.success
+    ? []
+    : schemaFindings(Exchange, yaml.data, parsed.error.issues, { echo: true }).findings;
+  const problems = tidied([...syntax, ...placed([...schema, ...hiddenSigns(yaml.data)], yaml, name)]);
+  if (parsed.success && problems.length === 0) return { exchange: parsed.data };
+  return { problems: problems.map(formatProblem) };
+}
+
+/**
+ * Another community's counts as they weigh at a time (milliseconds), older than their day by what has passed since; to be merged
+ * with a community's own. Names that the flow does not have change nothing.
+ */
+export function imported(exchange: Exchange, at: number, halfLife: number | null): Weighted {
+  const weight = faded(Date.parse(exchange.day), at, halfLife);
+  const cells = new Map<string, number>();
+  const { faults, details, cures, seen } = exchange;
+  for (const [kind, tree] of Object.entries({ faults, details, cures, seen }))
+    for (const [path, n] of leaves(tree as Tree)) cells.set([kind, ...path].join('/'), n * weight);
+  return { cases: exchange.cases, cells };
+}
+
+interface Tree {
+  [name: string]: number | Tree;
+}
+
+function plant(tree: Tree, path: readonly string[], n: number): void {
+  const [name, ...rest] = path as [string, ...string[]];
+  if (rest.length === 0) {
+    tree[name] = n;
+    return;
+  }
+  const branch = tree[name];
+  const next = typeof branch === 'object' ? branch : {};
+  tree[name] = next;
+  plant(next, rest, n);
+}
+
+function* leaves(tree: Tree): Generator<readonly [readonly string[], number]> {
+  for (const [name, value] of Object.entries(tree)) {
+    if (typeof value === 'number') yield [[name], value];
+    else for (const [path, n] of leaves(value)) yield [[name, ...path], n];
+  }
+}

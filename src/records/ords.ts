@@ -84,7 +84,8 @@ const text = z
 /** One record, as it is written. Empty is "not known". */
 export const Record = z
   .strictObject({
-    id: z.string().regex(/^[a-z]+-[0-9]+$/),
+    /** The published table schema has a hyphen here; the published rows, all that were looked at, have this. */
+    id: z.string().regex(/^[a-z]+_[0-9]+$/),
     data_provider: text,
     country: z.string().regex(/^[A-Z]{3}$/),
     partner_product_category: text,
@@ -120,7 +121,7 @@ export const categoryOf = (flow: Flow): Category => categories.find((one) => one
 export function recordOf(settled: SettledCase, flow: Flow, community: Publisher, secret?: string): Record {
   const category = categoryOf(flow);
   return Record.parse({
-    id: `${provider(community)}-${numberOf(settled.id, secret)}`,
+    id: `${provider(community)}_${numberOf(settled.id, secret)}`,
     data_provider: community.name,
     country: community.country.code,
     partner_product_category: flow.title,

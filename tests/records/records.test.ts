@@ -100,7 +100,7 @@ describe('a record', () => {
       event_date: '1970-01-01',
     });
     expect(rows[0]?.problem).toMatch(/^It lights up, but it is silent\. .*Tried: /);
-    expect(rows[0]?.id).toMatch(/^[a-z]+-[0-9]+$/);
+    expect(rows[0]?.id).toMatch(/^[a-z]+_[0-9]+$/);
     expect(rows[0]?.id).not.toContain('thread');
   });
 

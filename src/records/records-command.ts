@@ -37,9 +37,9 @@ export async function recordsCommand(args: readonly string[], desk: RecordsDesk)
   desk.out(
     `${counts.written} records are in ${file}: Open Repair Data Standard 0.3, for the Open Repair Alliance’s CC BY-SA 4.0.`,
   );
-  if (counts.gone > 0) desk.err(`${counts.gone} cases were left out: their flow is not here any more.`);
+  if (counts.gone > 0) desk.err(`Left out, ${counts.gone}: the flow is not here any more.`);
   for (const [why, times] of counts.refused)
-    desk.err(`${times} cases were left out: they would not keep to the standard (${why}).`);
+    desk.err(`Left out, ${times}: would not keep to the standard (${why}).`);
   return counts.gone + counts.refused.size > 0 ? 1 : 0;
 }
 

@@ -133,6 +133,8 @@ describe('a record', () => {
   test.each([
     'ada@example.org',
     'ada＠example.org',
+    'ask ＠ada',
+    'ticket ＃12',
     'call 0123 456 7890',
     'call 0123.456.7890',
     'call 012-34-567',
@@ -183,7 +185,7 @@ describe('a record', () => {
         const label = name.trim() === '' ? 'x' : name;
         const flow = { ...radio, complaints: radio.complaints.map((one) => ({ ...one, label })) };
         const { rows, said } = await written([settled], [flow]);
-        if (rows.length === 0) expect(said.join()).toContain('left out');
+        if (rows.length === 0) expect(said.join()).toContain('Left out');
         else {
           expect(rows[0]?.problem).toContain(label);
           expect(rows[0]?.problem).not.toMatch(/^[=+@]/);
@@ -204,7 +206,7 @@ test('demonstrations are no records, flows that are gone are named, and many cas
   expect(rows).toHaveLength(500);
   expect(new Set(rows.map(({ id }) => id)).size).toBe(500);
   expect(code).toBe(1);
-  expect(said.join('\n')).toMatch(/^500 records .*\n1 cases were left out: their flow/);
+  expect(said.join('\n')).toMatch(/^500 records .*\nLeft out, 1: the flow/);
 });
 
 test('what is refused is said by column, without what stands in it', async () => {
@@ -212,7 +214,7 @@ test('what is refused is said by column, without what stands in it', async () =>
   const flow = { ...radio, complaints: radio.complaints.map((one) => ({ ...one, label })) };
   const { code, rows, said } = await written([settled, settled], [flow]);
   expect([code, rows.length]).toEqual([1, 0]);
-  expect(said.join()).toContain('2 cases were left out');
+  expect(said.join()).toContain('Left out, 2');
   expect(said.join()).toContain('problem: it may lead to a person');
   expect(said.join()).not.toContain('example');
 });

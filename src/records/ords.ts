@@ -1,9 +1,11 @@
-import { createHash } from 'node:crypto';
+import { createHash, createHmac } from 'node:crypto';
 import { z } from 'zod';
 import type { Community } from '../../shared/community.ts';
 import type { Flow } from '../../shared/flow.ts';
 import { Barrier, RepairOutcome } from '../../shared/outcome.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
+import { dayIn } from './day.ts';
+import { leadsToPerson } from './leads-to-person.ts';
 
 /**
  * Records of the Open Repair Data Standard, version 0.3 (Open Repair Alliance, CC BY-SA 4.0): its columns in the order in which
@@ -69,20 +71,21 @@ export const categories = [
   'Hair dryer',
   'Iron',
 ] as const;
+export type Category = (typeof categories)[number];
 
-/** What could lead to a person: an address, a link, a number that may be a telephone's, a handle. */
-const personal = /\S@\S|https?:|www\.|\d[\d ()/-]{6,}\d|(?:^|\s)[@#]\w/i;
 const text = z
   .string()
   .min(1)
   .max(500)
-  .refine((words) => !personal.test(words), 'it may name a person');
-const date = z.string().regex(/^\d{4}-\d{2}-\d{2}$/);
+  // A formula behind a space is one to some table programs.
+  .refine((words) => words === words.trim(), 'it begins or ends with a space')
+  .refine((words) => !leadsToPerson(words), 'it may lead to a person');
 
 /** One record, as it is written. Empty is "not known". */
 export const Record = z
   .strictObject({
-    id: z.string().regex(/^[a-z]+-[0-9]+$/),
+    /** The published table schema has a hyphen here; the published rows, all that were looked at, have this. */
+    id: z.string().regex(/^[a-z]+_[0-9]+$/),
     data_provider: text,
     country: z.string().regex(/^[A-Z]{3}$/),
     partner_product_category: text,
@@ -94,7 +97,7 @@ export const Record = z
     repair_status: RepairOutcome,
     repair_barrier_if_end_of_life: z.union([z.literal(''), Barrier]),
     group_identifier: text,
-    event_date: date,
+    event_date: z.iso.date(),
     problem: text,
   })
   .refine((one) => one.repair_barrier_if_end_of_life === '' || one.repair_status === 'End of life', {
@@ -105,11 +108,20 @@ export const Record = z
   });
 export type Record = z.infer<typeof Record>;
 
-/** A settled case as a record. Throws ZodError where it would not keep to the standard. */
-export function recordOf(settled: SettledCase, flow: Flow, community: Community): Record {
-  const category = categories.find((one) => one === flow.category) ?? 'Misc';
+/** What a record says of the community it comes from: `name` is both provider and group. */
+export type Publisher = Pick<Community, 'name' | 'country' | 'time_zone'>;
+
+/** The standard's category of a flow; what it does not know is miscellaneous. */
+export const categoryOf = (flow: Flow): Category => categories.find((one) => one === flow.category) ?? 'Misc';
+
+/**
+ * A settled case as a record. Throws ZodError where it would not keep to the standard. With a `secret` of the community nobody
+ * else can tell a case from its record's id; without one, whoever knows a case's own id can work out its record's.
+ */
+export function recordOf(settled: SettledCase, flow: Flow, community: Publisher, secret?: string): Record {
+  const category = categoryOf(flow);
   return Record.parse({
-    id: `${provider(community)}-${numberOf(settled.id)}`,
+    id: `${provider(community)}_${numberOf(settled.id, secret)}`,
     data_provider: community.name,
     country: community.country.code,
     partner_product_category: flow.title,
@@ -121,27 +133,22 @@ export function recordOf(settled: SettledCase, flow: Flow, community: Community)
     repair_status: settled.outcome,
     repair_barrier_if_end_of_life: settled.barrier ?? '',
     group_identifier: community.name,
-    event_date: dayOf(settled.settled, community.time_zone),
+    event_date: dayIn(settled.settled, community.time_zone),
     problem: problemOf(settled, flow),
   });
 }
 
-const provider = ({ name }: Community): string =>
+const provider = ({ name }: Publisher): string =>
   name
     .toLowerCase()
     .replace(/[^a-z]/g, '')
     .slice(0, 20) || 'desk';
 
-/** The same case always has the same number, and nobody finds the thread from it. */
-const numberOf = (id: string): string =>
-  String(BigInt(`0x${createHash('sha256').update(`record:${id}`).digest('hex').slice(0, 12)}`));
-
-const dayOf = (at: number, timeZone: string): string => {
-  const day = days.get(timeZone) ?? new Intl.DateTimeFormat('sv-SE', { timeZone, dateStyle: 'short' });
-  days.set(timeZone, day);
-  return day.format(at);
+/** The same case always has the same number: 48 bits, so that a million records hardly ever share one. */
+const numberOf = (id: string, secret?: string): string => {
+  const hash = secret === undefined ? createHash('sha256') : createHmac('sha256', secret);
+  return String(BigInt(`0x${hash.update(`record:${id}`).digest('hex').slice(0, 12)}`));
 };
-const days = new Map<string, Intl.DateTimeFormat>();
 
 /** Composed from the flow's words; nothing of what anybody wrote. */
 function problemOf(settled: SettledCase, flow: Flow): string {

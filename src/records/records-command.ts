@@ -1,13 +1,9 @@
-import { createWriteStream } from 'node:fs';
-import { Readable } from 'node:stream';
-import { pipeline } from 'node:stream/promises';
 import { parseArgs } from 'node:util';
-import { stringify } from 'csv-stringify';
 import { ZodError } from 'zod';
-import type { Community } from '../../shared/community.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
-import { columns, type Record, recordOf } from './ords.ts';
+import { writeCsv } from './csv.ts';
+import { columns, type Publisher, type Record, recordOf } from './ords.ts';
 
 /** `npm run records`: settled cases as Open Repair Data, for others to count. */
 const usage = `npm run records -- FILE.csv`;
@@ -15,51 +11,66 @@ const usage = `npm run records -- FILE.csv`;
 export interface RecordsDesk {
   readonly cases: AsyncIterable<SettledCase>;
   readonly flows: readonly Flow[];
-  readonly community: Community;
+  readonly community: Publisher;
+  /** Known to the community alone: keeps others from telling cases by their records' ids. */
+  readonly secret?: string;
   readonly out: (line: string) => void;
   readonly err: (line: string) => void;
 }
 
-/** Resolves to the exit code: 1 where some cases could not be written and were left out. */
+/** How many became records, how many have no flow any more, and what was wrong with the others. */
+export interface RecordCounts {
+  written: number;
+  gone: number;
+  readonly refused: Map<string, number>;
+}
+
+/** Resolves to the exit code: 1 where some cases could not be written and were left out. Throws `Advice` as `writeCsv` does. */
 export async function recordsCommand(args: readonly string[], desk: RecordsDesk): Promise<number> {
   const file = fileIn(args);
   if (file === null) {
     desk.err(usage);
     return 2;
   }
-  const counts = { written: 0, left: 0 };
-  await pipeline(
-    Readable.from(records(desk, counts)),
-    // What a table program would take for a formula stays text.
-    stringify({ header: true, columns: [...columns], escape_formulas: true, record_delimiter: 'windows' }),
-    createWriteStream(file),
-  );
+  const counts: RecordCounts = { written: 0, gone: 0, refused: new Map() };
+  await writeCsv(file, columns, records(desk, counts));
   desk.out(
     `${counts.written} records are in ${file}: Open Repair Data Standard 0.3, for the Open Repair Alliance’s CC BY-SA 4.0.`,
   );
-  if (counts.left > 0) desk.err(`${counts.left} cases were left out: they would not keep to the standard.`);
-  return counts.left > 0 ? 1 : 0;
+  if (counts.gone > 0) desk.err(`Left out, ${counts.gone}: the flow is not here any more.`);
+  for (const [why, times] of counts.refused)
+    desk.err(`Left out, ${times}: would not keep to the standard (${why}).`);
+  return counts.gone + counts.refused.size > 0 ? 1 : 0;
 }
 
 /** One record after the other; demonstrations are none. */
 export async function* records(
-  { cases, flows, community }: Pick<RecordsDesk, 'cases' | 'flows' | 'community'>,
-  counts: { written: number; left: number },
+  { cases, flows, community, secret }: Pick<RecordsDesk, 'cases' | 'flows' | 'community' | 'secret'>,
+  counts: RecordCounts,
 ): AsyncGenerator<Record> {
   const byId = new Map(flows.map((flow) => [flow.flow, flow]));
   for await (const one of cases) {
+    if (one.demonstration) continue;
     const flow = byId.get(one.flow);
-    if (!flow || one.demonstration) continue;
+    if (!flow) {
+      counts.gone++;
+      continue;
+    }
     try {
-      const record = recordOf(one, flow, community);
+      const record = recordOf(one, flow, community, secret);
       counts.written++;
       yield record;
     } catch (cause) {
       if (!(cause instanceof ZodError)) throw cause;
-      counts.left++;
+      const why = whyNot(cause);
+      counts.refused.set(why, (counts.refused.get(why) ?? 0) + 1);
     }
   }
 }
+
+/** Which columns are wrong and how; never what stands in them. */
+const whyNot = ({ issues }: ZodError): string =>
+  issues.map(({ path, message }) => (path.length > 0 ? `${path.join('.')}: ${message}` : message)).join('; ');
 
 function fileIn(args: readonly string[]): string | null {
   try {

@@ -100,7 +100,7 @@ describe('a record', () => {
       event_date: '1970-01-01',
     });
     expect(rows[0]?.problem).toMatch(/^It lights up, but it is silent\. .*Tried: /);
-    expect(rows[0]?.id).toMatch(/^[a-z]+-[0-9]+$/);
+    expect(rows[0]?.id).toMatch(/^[a-z]+_[0-9]+$/);
     expect(rows[0]?.id).not.toContain('thread');
   });
 
@@ -120,14 +120,64 @@ describe('a record', () => {
     expect(() => recordOf({ ...worn, outcome: 'Repairable' }, radio, community)).toThrow();
   });
 
-  test.each(['ada@example.org', 'call 0123 456 7890', 'see https://example.org', 'ask @ada'])(
-    'that would lead to a person is refused: “%s”',
-    (problem) => {
-      const record = recordOf(settled, radio, community);
-      expect(Record.safeParse({ ...record, problem }).success).toBe(false);
-      expect(Record.safeParse({ ...record, problem: 'It hums at 50 Hz, 230 V, 2200 W.' }).success).toBe(true);
-    },
-  );
+  test('of every flow keeps to the standard, with whatever complaint, fault and remedy', () => {
+    for (const flow of flows)
+      for (const { id: complaint } of flow.complaints)
+        for (const { id: fault } of flow.faults)
+          for (const { id: remedy } of flow.remedies) {
+            const one = { ...settled, complaint, fault, tried: [{ remedy, worked: true }] };
+            expect(recordOf(one, flow, community).problem.length).toBeLessThanOrEqual(500);
+          }
+  });
+
+  test.each([
+    'ada@example.org',
+    'ada＠example.org',
+    'ask ＠ada',
+    'ticket ＃12',
+    'call 0123 456 7890',
+    'call 0123.456.7890',
+    'call 012-34-567',
+    'call 01\u200b23456',
+    'see https://example.org',
+    'see example.org/ada',
+    'tel:12345',
+    'ask @ada',
+    'ask (@ada)',
+    'see <#C123>',
+    'ticket #12',
+  ])('that would lead to a person is refused: “%s”', (problem) => {
+    const record = recordOf(settled, radio, community);
+    const valid = (words: string) => Record.safeParse({ ...record, problem: words }).success;
+    expect(valid(problem)).toBe(false);
+    expect(valid('It hums at 50 Hz, 100 - 240 V, 2200 W, 1.5 kohm. d.c. side: 12-19 V.')).toBe(true);
+  });
+
+  test.each([
+    ['event_date', '2026-02-30'],
+    ['event_date', '1.2.2026'],
+    ['country', 'GB'],
+    ['product_category', 'Television'],
+    ['product_category_id', 41],
+    ['product_category_id', 14],
+    ['repair_status', 'Mended'],
+    ['repair_barrier_if_end_of_life', 'Too worn out'],
+    ['problem', ''],
+    ['problem', ' =1+1'],
+    ['problem', 'x'.repeat(501)],
+    ['brand', 'Any'],
+    ['id', 'thread/7'],
+  ])('with %s “%s” is refused', (column, value) => {
+    const record = recordOf(settled, radio, community);
+    expect(Record.safeParse(record).success).toBe(true);
+    expect(Record.safeParse({ ...record, [column]: value }).success).toBe(false);
+  });
+
+  test('has an id that stays, and that only the community’s secret leads to', () => {
+    const id = (secret?: string, one = settled) => recordOf(one, radio, community, secret).id;
+    expect(id('a')).toBe(id('a'));
+    expect(new Set([id(), id('a'), id('b'), id('a', { ...settled, id: 'another' })]).size).toBe(4);
+  });
 
   test('survives any words that a flow may have, formulas too', async () => {
     await fc.assert(
@@ -135,7 +185,7 @@ describe('a record', () => {
         const label = name.trim() === '' ? 'x' : name;
         const flow = { ...radio, complaints: radio.complaints.map((one) => ({ ...one, label })) };
         const { rows, said } = await written([settled], [flow]);
-        if (rows.length === 0) expect(said.join()).toContain('left out');
+        if (rows.length === 0) expect(said.join()).toContain('Left out');
         else {
           expect(rows[0]?.problem).toContain(label);
           expect(rows[0]?.problem).not.toMatch(/^[=+@]/);
@@ -146,13 +196,25 @@ describe('a record', () => {
   });
 });
 
-test('demonstrations and flows that are gone are no records, and many cases make as many rows with numbers of their own', async () => {
+test('demonstrations are no records, flows that are gone are named, and many cases make as many rows with numbers of their own', async () => {
   const many = Array.from({ length: 500 }, (_, i) => ({ ...settled, id: `p:${i}` }));
-  const { rows } = await written([
+  const { code, rows, said } = await written([
     ...many,
     { ...settled, demonstration: true },
     { ...settled, flow: 'gone' },
   ]);
   expect(rows).toHaveLength(500);
   expect(new Set(rows.map(({ id }) => id)).size).toBe(500);
+  expect(code).toBe(1);
+  expect(said.join('\n')).toMatch(/^500 records .*\nLeft out, 1: the flow/);
+});
+
+test('what is refused is said by column, without what stands in it', async () => {
+  const label = 'Ask ada@example.org';
+  const flow = { ...radio, complaints: radio.complaints.map((one) => ({ ...one, label })) };
+  const { code, rows, said } = await written([settled, settled], [flow]);
+  expect([code, rows.length]).toEqual([1, 0]);
+  expect(said.join()).toContain('Left out, 2');
+  expect(said.join()).toContain('problem: it may lead to a person');
+  expect(said.join()).not.toContain('example');
 });

@@ -6,10 +6,10 @@ import type { Piece } from './read-card.ts';
  * Nothing nests, and invisible direction marks were taken out before.
  */
 const rtl = String.raw`[\p{scx=Hebrew}\p{scx=Arabic}\p{scx=Syriac}\p{scx=Thaana}\p{scx=Nko}]`;
-const rightToLeft = new RegExp(rtl, 'u');
+export const rightToLeft = new RegExp(rtl, 'u');
 const part = new RegExp(
-  String.raw`(?<r>(?:(?!\p{Nd})${rtl}[\p{M}\u200c]*)+)|(?<n>\p{Nd}+(?:[.,:/]\p{Nd}+)*)|(?<l>[\p{L}\p{M}]+)|(?<o>[^\p{L}\p{M}\p{Nd}])`,
-  'gu',
+  String.raw`(?<r>(?:(?!\p{Nd})${rtl}[\p{M}\u200c]*)+)|(?<n>\p{Nd}+(?:[.,:/]\p{Nd}+)*)|(?<l>(?:(?!${rtl})[\p{L}\p{M}])+)|(?<o>.)`,
+  'gsu',
 );
 const brackets: Readonly<Record<string, string>> = { '(': ')', '[': ']', '{': '}', '<': '>', '«': '»' };
 const mirrored: Readonly<Record<string, string>> = {

@@ -1,9 +1,9 @@
-import fontkit from '@pdf-lib/fontkit';
 import { grayscale, PDFDocument, type PDFPage } from 'pdf-lib';
 import { fontFiles } from '../pictures/font.ts';
 import { inOrder } from './direction.ts';
 import { printable } from './printable.ts';
 import type { Piece } from './read-card.ts';
+import { shaping } from './shaping.ts';
 import type { Line, Measure } from './wrap.ts';
 
 /** A sheet of paper, its typeface and a pen. Points of 1/72 inch; `y` counts from the upper edge down. */
@@ -29,7 +29,7 @@ export interface Page {
 /** The same page gives the same bytes: what the library would take from the clock is `at`. */
 export async function newPage(title: string, at: number): Promise<Page> {
   const document = await PDFDocument.create({ updateMetadata: false });
-  document.registerFontkit(fontkit);
+  document.registerFontkit(shaping);
   const [regular, bold] = await Promise.all(
     fontFiles.map((file) => document.embedFont(file, { subset: true })),
   );

@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { inOrder } from '../../src/job-card/direction.ts';
 
@@ -15,6 +16,16 @@ test('words from right to left change places, and numbers among them keep their 
 
 test('words from left to right stand where they belong between them', () => {
   expect(order('שלום עולם Model X200 דגם').join('')).toBe('עולם שלום Model X200 דגם');
+});
+
+test('each way of writing has a run of its own, also where they touch, and no sign is lost', () => {
+  expect(order('ABאבⴰⵣسلام')).toEqual(['AB', 'אב', 'ⴰⵣ', 'سلام']);
+  fc.assert(
+    fc.property(fc.string({ unit: 'binary' }), (some) => {
+      const words = some.replace(/[()[\]{}<>«»]/g, '').toWellFormed();
+      expect([...order(words).join('')].sort()).toEqual([...words].sort());
+    }),
+  );
 });
 
 test('brackets around words from right to left face them, as UAX 9 has it (N0, L4)', () => {

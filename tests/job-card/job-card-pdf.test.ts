@@ -5,7 +5,7 @@ import { type JobCard, jobCardPdf } from '../../src/job-card/job-card-pdf.ts';
 import { fontFiles } from '../../src/pictures/font.ts';
 import { rasterise } from '../../src/pictures/rasterise.ts';
 import { svg, text } from '../../src/pictures/svg.ts';
-import { following, newTalk, type Talk } from '../conversations/thread.ts';
+import { following, newTalk, type Talk, type Voice } from '../conversations/thread.ts';
 import { people } from '../core/example-flow.ts';
 import { readPdf } from './read-pdf.ts';
 
@@ -35,12 +35,12 @@ function expectOnPaper({ pages, written, document }: Awaited<ReturnType<typeof r
   }
 }
 
-function talked(): Talk {
+function talked(then: (asker: Voice) => void = (asker) => asker.asks('card')): Talk {
   const talk = newTalk({ settings: following('new-speaker') });
   const asker = talk.as(people.asker);
   asker.says('It lights up but is silent');
   for (const answer of ['silent', 'solid', 'young', 'new']) asker.taps(answer);
-  asker.asks('card');
+  then(asker);
   return talk;
 }
 
@@ -117,6 +117,26 @@ describe('a card that is too long for a page', () => {
     expect(Math.abs((counted[0] ?? 0) - (counted[1] ?? 0))).toBeLessThanOrEqual(1);
   });
 
+  test.each([
+    [
+      'Danger',
+      cardOf(talked((asker) => asker.says('now there is smoke coming out of it'))),
+      'Smoke: “smoke”',
+    ],
+    ['What comes next', cardOf(talked()), 'Fit another speaker'],
+    ['How it stands', cardOf(talked()), 'Whoever has it is new to this and works outside only.'],
+  ])('says all of "%s" of a real card in which somebody had much to say', async (title, real, words) => {
+    const whole = real.split('\n## ').find((part) => part.startsWith(`${title}\n`)) ?? '';
+    expect(whole).not.toBe('');
+    const paper = (
+      await print(real.replace('\n## ', `\n## Said by menders\n\n${items(90)}\n\n## `))
+    ).lines.join(' ');
+    expect(paper).toContain('Cut to one page');
+    expect(paper).toContain(words);
+    for (const line of whole.split('\n').filter((one) => one.startsWith('- ')))
+      expect(paper).toContain(line.slice(2).replaceAll('**', ''));
+  });
+
   test('leaves a next step out rather than print it without all that can hurt', async () => {
     const page = await print(
       `# Job card: X\n\n## What comes next\n\n${items(60)}\n\n## Danger\n\n- **Smoke**`,
@@ -171,6 +191,20 @@ describe('hostile words', () => {
   const everything = Object.keys(
     (font.tables.cmap as unknown as { glyphIndexMap: object }).glyphIndexMap,
   ).map((one) => String.fromCodePoint(Number(one)));
+
+  test('are printed whatever the typeface has, sign by sign', async () => {
+    for (let i = 0; i < everything.length; i += 400) {
+      const page = await print(
+        everything
+          .slice(i, i + 400)
+          .map((sign) => `x ${sign}`)
+          .join(' '),
+      );
+      expectOnPaper(page);
+    }
+    expect((await print('- ⴰⵣⵓⵍ')).lines).toContain('•ⴰⵣⵓⵍ');
+  });
+
   const pieces = fc.oneof(
     fc.constantFrom(
       '# ',
@@ -190,7 +224,15 @@ describe('hostile words', () => {
     fc.string({ unit: 'binary' }),
     fc.string({ unit: 'grapheme' }),
     fc.array(fc.constantFrom(...everything), { maxLength: 40 }).map((signs) => signs.join('')),
-    fc.constantFrom(`https://sallowford.invalid/${'x'.repeat(300)}`, 'שלום (12) ', 'سلام', 'क्षि', '👩‍🚒'),
+    fc.constantFrom(
+      `https://sallowford.invalid/${'x'.repeat(300)}`,
+      'שלום (12) ',
+      'سلام',
+      'ⴰⵣⵓⵍ',
+      'ߊߓ',
+      'क्षि',
+      '👩‍🚒',
+    ),
   );
 
   test('of any kind are one page and never a failure', async () => {

@@ -68,6 +68,28 @@ describe('the forecasts of a settled case', () => {
     expect(of({ tried }).end.belief).toEqual(of().end.belief);
   });
 
+  test('at the start count no detail that was asked for later', () => {
+    const speaks = { 'speaker-lead': 0.9, otherwise: 0.2 };
+    const telling = {
+      ...radio,
+      details: radio.details.map((detail) => ({
+        ...detail,
+        choices: detail.choices.map((choice) =>
+          choice.id === 'solid' || choice.id === 'young' ? { ...choice, likely: speaks } : choice,
+        ),
+      })),
+    };
+    const chance = (details: SettledCase['details']) => {
+      const forecasts = forecastsOf({ ...settled, details }, telling, settings);
+      return [forecasts?.start.belief[fault] ?? 0, forecasts?.end.belief[fault] ?? 0] as const;
+    };
+    const none = chance({});
+    const later = chance({ age: 'young' });
+    expect(later[0]).toBe(none[0]);
+    expect(later[1]).toBeGreaterThan(none[1]);
+    expect(chance({ kind: 'solid' })[0]).toBeGreaterThan(none[0]);
+  });
+
   test('of the commonest fault give the rest the floor, and of the weights are the file’s', () => {
     const { commonest, weights } = of();
     const { floor } = settings.community;
@@ -109,6 +131,14 @@ describe('what it cost', () => {
       expected + (2 * hour) / 60,
       9,
     );
+  });
+
+  test('counts every cover on the way', () => {
+    // The chassis (6 and 6 minutes) lies behind the back (4 and 4).
+    const { hour } = settings.community;
+    const at = (check: string) => cost({ seen: [seen(check, 'yes')], minutes: 0, outcome: 'Fixed' }) ?? 0;
+    expect(at('ripple') - at('lead-look')).toBeCloseTo((12 * hour) / 60, 9);
+    expect(at('knob-feel')).toBe(0);
   });
 
   test('counts the referral where people have to take over, and is not known where the end is not', () => {

@@ -1,6 +1,4 @@
-import { share as shareOf } from '../rehearsal/statistics.ts';
-
-/** Proper scores of probabilities, and how they come apart. Logarithms are natural. */
+/** Proper scores of probabilities. Logarithms are natural; smaller is better everywhere. */
 
 /** One yes-or-no forecast and what came. */
 export interface Binary {
@@ -10,108 +8,46 @@ export interface Binary {
 
 /** Probabilities by name, summing to 1, and the name that it was. */
 export interface Many {
-  readonly belief: ReadonlyMap<string, number>;
+  readonly belief: Readonly<Record<string, number>>;
   readonly truth: string;
 }
 
-const mean = (values: readonly number[]): number =>
+/** A probability of 0 for what came would be infinitely wrong; it counts as this much. */
+const least = 1e-12;
+
+export const mean = (values: readonly number[]): number =>
   values.reduce((sum, one) => sum + one, 0) / Math.max(1, values.length);
-const one = (y: boolean): number => (y ? 1 : 0);
 
-/** −log of what was given to what it was, in nats; a probability of 0 would be infinitely wrong and counts as 1e-12. */
-export const logScore = ({ belief, truth }: Many): number =>
-  -Math.log(Math.max(belief.get(truth) ?? 0, 1e-12));
+/** A name that nobody thought of was given nothing; "constructor" is a name like any other. */
+export const given = ({ belief }: Pick<Many, 'belief'>, name: string): number =>
+  Object.hasOwn(belief, name) ? (belief[name] as number) : 0;
 
-/** Sum of squares over all that it could have been: 0 is perfect, 2 the worst. */
-export const brierMany = ({ belief, truth }: Many): number =>
-  [...new Set([...belief.keys(), truth])].reduce(
-    (sum, name) => sum + ((belief.get(name) ?? 0) - one(name === truth)) ** 2,
+/** −log of what was given to what it was, nats. */
+export const logScore = (one: Many): number => -Math.log(Math.max(given(one, one.truth), least));
+
+/** Sum of squares over all that it could have been: 0 is perfect, 2 the worst (Brier 1950). */
+export const brierMany = (one: Many): number =>
+  [...new Set([...Object.keys(one.belief), one.truth])].reduce(
+    (sum, name) => sum + (given(one, name) - (name === one.truth ? 1 : 0)) ** 2,
     0,
   );
 
-/** Mean square of a yes-or-no forecast. */
+/** Mean square of yes-or-no forecasts. */
 export const brier = (forecasts: readonly Binary[]): number =>
-  mean(forecasts.map(({ p, y }) => (p - one(y)) ** 2));
+  mean(forecasts.map(({ p, y }) => (p - (y ? 1 : 0)) ** 2));
 
 /** Mean −log of what was given to what came, nats. */
 export const logLoss = (forecasts: readonly Binary[]): number =>
-  mean(forecasts.map(({ p, y }) => -Math.log(Math.max(y ? p : 1 - p, 1e-12))));
+  mean(forecasts.map(({ p, y }) => -Math.log(Math.max(y ? p : 1 - p, least))));
 
-/** How spread a belief is, in nats: 0 when it is sure. */
-export const entropy = (belief: ReadonlyMap<string, number>): number =>
-  [...belief.values()].reduce((sum, p) => (p > 0 ? sum - p * Math.log(p) : sum), 0);
+/** How spread a belief is, nats: 0 when it is sure. */
+export const entropy = (belief: Many['belief']): number =>
+  Object.values(belief).reduce((sum, p) => (p > 0 ? sum - p * Math.log(p) : sum), 0);
 
-export interface Bin {
-  readonly from: number;
-  readonly to: number;
-  readonly n: number;
-  /** Mean forecast in the bin, and the share that came true with its 95 % interval (Beta, uniform prior). */
-  readonly forecast: number;
-  readonly share: number;
-  readonly low: number;
-  readonly high: number;
-}
+/** 1 − score / reference: the share of the other's loss that is saved. Null where the other loses nothing. */
+export const skill = (score: number, reference: number): number | null =>
+  reference > 0 ? 1 - score / reference : null;
 
-/** Forecasts by tenths, or by `edges` (rising, from 0 to 1; the last end belongs to the last bin). Empty bins are left out. */
-export function bins(forecasts: readonly Binary[], edges = tenths): Bin[] {
-  return edges.slice(0, -1).flatMap((from, i): Bin[] => {
-    const to = edges[i + 1] as number;
-    const last = i === edges.length - 2;
-    const inside = forecasts.filter(({ p }) => p >= from && (p < to || (last && p <= to)));
-    if (inside.length === 0) return [];
-    const hits = inside.filter(({ y }) => y).length;
-    const { low, high } = shareOf(hits, inside.length);
-    return [
-      {
-        from,
-        to,
-        n: inside.length,
-        forecast: mean(inside.map(({ p }) => p)),
-        share: hits / inside.length,
-        low,
-        high,
-      },
-    ];
-  });
-}
-
-const tenths = Array.from({ length: 11 }, (_, i) => i / 10);
-
-export interface Murphy {
-  readonly brier: number;
-  readonly reliability: number;
-  readonly resolution: number;
-  readonly uncertainty: number;
-  /** 1 − Brier / uncertainty: what is gained over always saying the base rate. */
-  readonly skill: number;
-  /** Mean distance of forecast and share, by bins (expected calibration error). */
-  readonly calibration: number;
-}
-
-/**
- * Murphy's decomposition (Murphy 1973, Journal of Applied Meteorology 12): Brier = reliability − resolution + uncertainty, exact
- * where each bin holds one forecast value, as it does here: forecasts are grouped by their value, not by tenths.
- */
-export function murphy(forecasts: readonly Binary[]): Murphy {
-  const n = Math.max(1, forecasts.length);
-  const base = mean(forecasts.map(({ y }) => one(y)));
-  const groups = Map.groupBy(forecasts, ({ p }) => p);
-  let [reliability, resolution, calibration] = [0, 0, 0];
-  for (const [p, members] of groups) {
-    const share = mean(members.map(({ y }) => one(y)));
-    const weight = members.length / n;
-    reliability += weight * (p - share) ** 2;
-    resolution += weight * (share - base) ** 2;
-    calibration += weight * Math.abs(p - share);
-  }
-  const uncertainty = base * (1 - base);
-  const score = brier(forecasts);
-  return {
-    brier: score,
-    reliability,
-    resolution,
-    uncertainty,
-    skill: uncertainty === 0 ? 0 : 1 - score / uncertainty,
-    calibration,
-  };
-}
+/** Names by their chance, likeliest first; of equal ones the first by letters, so that it is always the same. */
+export const ranked = ({ belief }: Pick<Many, 'belief'>): readonly (readonly [string, number])[] =>
+  Object.entries(belief).toSorted(([a, p], [b, q]) => q - p || (a < b ? -1 : 1));

@@ -2,23 +2,28 @@ import { writeFile } from 'node:fs/promises';
 import { parseArgs } from 'node:util';
 import type { Flow } from '../../shared/flow.ts';
 import type { Settings } from '../core/settings.ts';
+import type { Tables } from '../core/tables.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
 import { reliabilityPicture } from '../pictures/reliability.ts';
-import { type Forecast, forecastOf } from './forecast.ts';
-import { type Scores, scores } from './summary.ts';
+import { type Forecasts, forecastsOf } from './forecast.ts';
+import { type Desk, scores } from './scores.ts';
+import { table } from './table.ts';
 
 /** `npm run scores`: whether "80 %" means 80 %. */
-const usage = `npm run scores -- [--json] [--picture FILE.svg]`;
+const usage = `npm run scores -- [--json] [--end] [--picture FILE.svg]
+     --end    hold the odds of the end, not of the start, against what came; they look wrong even where they are right`;
 
 export interface ScoresDesk {
-  readonly cases: AsyncIterable<SettledCase>;
+  readonly cases: AsyncIterable<SettledCase> | Iterable<SettledCase>;
   readonly flows: readonly Flow[];
   readonly settings: Settings;
+  /** The numbers that the desk goes by, for flows where they are not the file's. */
+  readonly learnt?: (flow: Flow) => Tables | undefined;
   readonly out: (line: string) => void;
   readonly err: (line: string) => void;
 }
 
-/** Resolves to the exit code. */
+/** Resolves to the exit code: 1 where a picture was asked for and there is nothing to draw. Throws where it cannot be written. */
 export async function scoresCommand(args: readonly string[], desk: ScoresDesk): Promise<number> {
   const given = options(args);
   if (!given) {
@@ -26,27 +31,32 @@ export async function scoresCommand(args: readonly string[], desk: ScoresDesk): 
     return 2;
   }
   const byId = new Map(desk.flows.map((flow) => [flow.flow, flow]));
-  const forecasts: Forecast[] = [];
+  const forecasts: Forecasts[] = [];
   let settled = 0;
   for await (const one of desk.cases) {
     settled++;
     const flow = byId.get(one.flow);
-    const forecast = flow ? forecastOf(one, flow, desk.settings) : null;
+    const forecast = flow ? forecastsOf(one, flow, desk.settings, desk.learnt?.(flow)) : null;
     if (forecast) forecasts.push(forecast);
   }
-  const all = scores(forecasts);
-  if (given.json) desk.out(JSON.stringify(all));
+  const { time_zone: timeZone, currency } = desk.settings.community;
+  const all = scores(forecasts, timeZone);
+  const at: Desk = given.end ? 'end' : 'start';
+  if (given.json) desk.out(JSON.stringify({ settled, scored: forecasts.length, currency, scores: all }));
   else {
     desk.out(
       `${settled} settled cases; the fault is confirmed in ${forecasts.length} of them, and only those are scored.`,
     );
-    if (forecasts.length > 0) for (const line of table(all)) desk.out(line);
+    for (const line of table(all, at, currency)) desk.out(line);
   }
-  const [first] = all;
-  if (given.picture !== undefined && first && forecasts.length > 0) {
-    await writeFile(given.picture, reliabilityPicture(first.desk.reliability, first.desk.cases));
-    desk.err(`${given.picture} is written.`);
+  if (given.picture === undefined) return 0;
+  const summary = all[0]?.sources[at];
+  if (!summary) {
+    desk.err('There is nothing to draw: no fault is confirmed yet.');
+    return 1;
   }
+  await writeFile(given.picture, reliabilityPicture(summary.reliability, summary.cases));
+  desk.err(`${given.picture} is written.`);
   return 0;
 }
 
@@ -55,61 +65,14 @@ function options(args: readonly string[]) {
     const { values, positionals } = parseArgs({
       args: [...args],
       allowPositionals: true,
-      options: { json: { type: 'boolean', default: false }, picture: { type: 'string' } },
+      options: {
+        json: { type: 'boolean', default: false },
+        end: { type: 'boolean', default: false },
+        picture: { type: 'string' },
+      },
     });
     return positionals.length > 0 ? null : values;
   } catch {
     return null;
   }
-}
-
-function table(all: readonly Scores[]): string[] {
-  const percent = (x: number): string => `${(100 * x).toFixed(0)} %`;
-  const head = [
-    '',
-    'cases',
-    'log score',
-    'by weights',
-    'Brier',
-    'by weights',
-    'first right',
-    'in three',
-    'sharpness',
-  ];
-  const rows = all.map(({ flow, desk, commonest }) => [
-    flow,
-    String(desk.cases),
-    desk.log.toFixed(3),
-    commonest.log.toFixed(3),
-    desk.brier.toFixed(3),
-    commonest.brier.toFixed(3),
-    percent(desk.top1),
-    percent(desk.top3),
-    desk.sharpness.toFixed(2),
-  ]);
-  const widths = head.map((_, i) => Math.max(...[head, ...rows].map((row) => (row[i] as string).length)));
-  const lines = [head, ...rows].map((row) =>
-    row
-      .map((cell, i) => (i === 0 ? cell.padEnd(widths[i] as number) : cell.padStart(widths[i] as number)))
-      .join('  '),
-  );
-  const [first] = all;
-  const bins = (first?.desk.reliability ?? []).map(
-    ({ forecast, n, share, low, high }) =>
-      `  said ${percent(forecast)}, ${n} times: right ${percent(share)} (${percent(low)} to ${percent(high)})`,
-  );
-  const { murphy } = first?.desk ?? {};
-  return [
-    ...lines,
-    '',
-    'Was the likeliest fault right as often as it said? Intervals: 95 %.',
-    ...bins,
-    ...(murphy
-      ? [
-          `  Brier ${murphy.brier.toFixed(3)} = reliability ${murphy.reliability.toFixed(3)} - resolution ${murphy.resolution.toFixed(3)} + uncertainty ${murphy.uncertainty.toFixed(3)}`,
-        ]
-      : []),
-    '',
-    'Log score in nats and Brier from 0 to 2: smaller is better. "By weights": the flow’s own weights, whatever was answered.',
-  ];
 }

@@ -127,7 +127,7 @@ function spentOn(one: SettledCase, flow: Flow, community: Community): { parts: n
 }
 
 const likeliest = ({ belief }: Forecast): string =>
-  [...belief].reduce((best, one) =>
+  Object.entries(belief).reduce((best, one) =>
     one[1] > best[1] || (one[1] === best[1] && one[0] < best[0]) ? one : best,
   )[0];
 

@@ -38,30 +38,45 @@ export function forecastsOf(
   settings: Settings,
   learnt?: Tables,
 ): Forecasts | null {
-  const { fault: truth, confirmed, demonstration } = settled;
+  const end = forecastOf(settled, flow, settings, learnt);
   const file = tablesOf(flow, settings);
   const own = learnt ?? file;
-  if (confirmed === null || truth === null || demonstration) return null;
-  if (![file, own].every(({ faults }) => faults.includes(truth))) return null;
-  const all = answersOf(settled);
+  if (!end || !file.faults.includes(end.truth)) return null;
   const first = firstOf(settled, flow);
   const forecast = (belief: Forecast['belief'], cost: Forecast['cost'] = null): Forecast => ({
-    flow: settled.flow,
-    at: settled.settled,
+    ...end,
     belief,
-    truth,
     cost,
   });
   const was = wasCost(settled, file, settings);
   return {
-    end: forecast(beliefOf(own, all, settings)),
+    end,
     start: forecast(
       beliefOf(own, first, settings),
       was === null ? null : { expected: expectedCost(first, levelIn(settled), own, settings), was },
     ),
-    ...(learnt ? { file: forecast(beliefOf(file, all, settings)) } : {}),
+    ...(learnt ? { file: forecast(beliefOf(file, answersOf(settled), settings)) } : {}),
     weights: forecast(named(file, file.prior)),
     commonest: forecast(commonest(file)),
+  };
+}
+
+/** `end` alone, which needs no plan; null as above. */
+export function forecastOf(
+  settled: SettledCase,
+  flow: Flow,
+  settings: Settings,
+  learnt?: Tables,
+): Forecast | null {
+  const { fault: truth, confirmed, demonstration } = settled;
+  const own = learnt ?? tablesOf(flow, settings);
+  if (confirmed === null || truth === null || demonstration || !own.faults.includes(truth)) return null;
+  return {
+    flow: settled.flow,
+    at: settled.settled,
+    belief: beliefOf(own, answersOf(settled), settings),
+    truth,
+    cost: null,
   };
 }
 

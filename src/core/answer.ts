@@ -459,10 +459,14 @@ export function answerSetAside(
       const choices = flow.details.find(({ id }) => id === question.step)?.choices ?? [];
       const unknown = choices.find((choice) => choice.not_known);
       if (unknown) return detailAnswer(question.step, unknown.id, stamped, flow);
+      const stops = choices.flatMap(({ label, stop }) => (stop ? [{ label, stop }] : []));
+      const [worst] = stops;
       return aside(
         question.step,
-        choices.some(({ stop }) => stop)
-          ? 'That is all right. As long as nobody knows this, nobody works on it or switches it on. People look at it with you.'
+        worst
+          ? `That is all right. As long as nobody knows this, nobody works on it or switches it on. People look at it with you.${
+              stops.length === 1 ? ` Until then, as for “${worst.label}”: ${worst.stop}` : ''
+            }`
           : without,
       );
     }

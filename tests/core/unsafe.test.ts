@@ -253,6 +253,9 @@ describe('a question before work begins that nobody could answer', () => {
       asker.asks(control);
       expect(talk.kase.state).toBe('with people');
       expect(talk.kase.question).toBeNull();
+      expect(talk.sent).toContainEqual(
+        expect.objectContaining({ kind: 'say', words: expect.stringContaining('Do what the maker says.') }),
+      );
       talk.as(people.mender).does({ what: 'back' });
       expect(talk.kase.question?.step).toBe('kind');
       asker.taps('solid');

@@ -51,6 +51,8 @@ export const Question = z.strictObject({
   power: z.enum(['none', 'on', 'look']),
   /** Answering it takes hands behind a cover. */
   inside: z.boolean(),
+  /** The step, or `test`, that it prepares; absent where it is asked for itself. */
+  toward: id.optional(),
 });
 export type Question = z.infer<typeof Question>;
 
@@ -247,6 +249,8 @@ export const Case = z.strictObject({
   /** It was opened at some time, as far as we know. */
   entered: z.boolean(),
   question: Question.nullable(),
+  /** The step, or `test`, that is being prepared, as long as nothing new was learnt. */
+  toward: id.nullable(),
   /** Words of the glossary explained so far. */
   told: z.array(id),
   /** Steps asked so far. */

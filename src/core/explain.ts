@@ -105,6 +105,7 @@ function explained(view: View): string | null {
       return null;
     default: {
       if (view.tables.checks.has(again ?? '')) return again;
+      if (question?.toward !== undefined) return question.toward === 'test' ? null : question.toward;
       const { plan, compiled } = view.plan();
       return plan.choice.kind === 'step' ? (compiled.steps[plan.choice.step] ?? null) : null;
     }
@@ -150,10 +151,9 @@ export function whileOpen(view: View, question: string): string[] {
   const likely = [
     plan.choice,
     ...[...plan.after].sort((a, b) => b.probability - a.probability).map((way) => way.next),
-  ];
+  ].map((choice) => (choice?.kind === 'step' ? (compiled.steps[choice.step] ?? '') : ''));
   const names: string[] = [];
-  for (const choice of likely) {
-    const id = choice?.kind === 'step' ? (compiled.steps[choice.step] ?? '') : '';
+  for (const id of [view.kase.toward ?? '', ...likely]) {
     const step = flow.checks.find((one) => one.id === id) ?? flow.remedies.find((one) => one.id === id);
     if (!step || step.access === 'outside' || id === question || names.includes(inline(step.name))) continue;
     names.push(inline(step.name));

@@ -187,6 +187,11 @@ function planned(view: View): Next {
   if (mustTest) return prepared({ kind: 'test', step: 'test' }, view);
 
   const { plan, compiled } = view.plan();
+  // Covers that came off for a step wait for that step: searched as far as the budget goes, the plan may see a hair's breadth
+  // between two steps, and want each of them where only the other can be done.
+  const { toward } = kase;
+  if (toward === 'test' && pending.length > 0) return prepared({ kind: 'test', step: 'test' }, view);
+  if (toward !== null && compiled.steps.includes(toward)) return prepared(questionFor(toward, view), view);
   switch (plan.choice.kind) {
     case 'test':
       return prepared({ kind: 'test', step: 'test' }, view);
@@ -220,7 +225,8 @@ function questionFor(id: string, view: View): Unkeyed {
 function prepared(question: Unkeyed, view: View): Next {
   const { kase, tables, at, demonstration } = view;
   const { flow } = tables;
-  const before = (kind: QuestionKind, step: string): Next => prepared({ kind, step }, view);
+  const toward = question.toward ?? question.step;
+  const before = (kind: QuestionKind, step: string): Next => prepared({ kind, step, toward }, view);
 
   const refusal = gate(question, kase, flow, at, demonstration);
   if (refusal === null) return beforeInside(question, view) ?? { kind: 'question', question };

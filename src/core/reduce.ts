@@ -42,6 +42,7 @@ export function emptyCase(id: string): Case {
     world: untouched,
     entered: false,
     question: null,
+    toward: null,
     told: [],
     asked: 0,
     again: null,
@@ -74,9 +75,26 @@ export function reduce(kase: Case, event: Event): Case {
     ...kase,
     seq: event.seq,
     demonstration: kase.demonstration || event.demonstration === true,
+    toward: prepares.has(event.kind) ? kase.toward : null,
   };
   return isAnswer(event) ? afterAnswer(next, event) : afterHappening(next, event);
 }
+
+/** Nothing is learnt from these, so what they prepare stands. */
+const prepares: ReadonlySet<Event['kind']> = new Set<Event['kind']>([
+  'unplugged',
+  'stage-opened',
+  'shut',
+  'proof-read',
+  'proof-dropped',
+  'proven',
+  'live-agreed',
+  'rested',
+  'woken',
+  'guessed',
+  'noted',
+  'photographed',
+]);
 
 const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
   'complaint-stated',
@@ -230,6 +248,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         // A doubt is asked about while people have the case, too; it stays with them.
         state: kase.state === 'with people' ? 'with people' : kase.rest ? 'resting' : 'asking',
         question: event.question,
+        toward: event.question.toward ?? null,
         told: [...kase.told, ...event.told],
         asked: kase.asked + 1,
         guess: null,

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { exampleCommunity, parseCommunity } from '../../src/config.ts';
+import { defaultBudget } from '../../src/core/plan/plan.ts';
 import { readText } from '../../src/files/text-file.ts';
 import { readFlows } from '../../src/flows.ts';
 import { flowsDir } from '../../src/flows-command.ts';
@@ -70,5 +71,24 @@ describe('the television', async () => {
     );
     expect(result.cost.mean).toBeLessThan(result.sheet.cost.mean);
     expect(result.solved.mean).toBeGreaterThan(0.8);
+  });
+});
+
+describe('the cordless vacuum cleaner', async () => {
+  const read = await readFlows(flowsDir);
+  const source = await readText(exampleCommunity);
+  const parsed = parseCommunity(source as string, 'example');
+  const flow = 'flows' in read ? read.flows.find((one) => one.flow === 'cordless-vacuum') : undefined;
+  if (!flow || 'problems' in parsed) throw new Error('the example community or a flow has problems');
+
+  // Found among 7,500: with the cover on, a step behind it was wanted; with the cover off, one in front of it.
+  it.each([
+    { seed: 2, index: 1146 },
+    { seed: 3, index: 229 },
+  ])('ends in case $index of seed $seed', ({ seed, index }) => {
+    const real = { community: parsed.community, budget: defaultBudget };
+    const options = { seed, level: 'handy', blur: 0.2 } as const;
+    const { plan } = runRange(flow, real, options, { from: index, to: index + 1 });
+    expect(plan[0]?.questions).toBeLessThan(60);
   });
 });

@@ -31,6 +31,7 @@ export function emptyCase(id: string): Case {
     flow: null,
     version: null,
     follows: null,
+    numbers: 'file',
     asker: '',
     hands: '',
     people: {},
@@ -158,6 +159,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         flow: event.flow,
         version: event.version,
         follows: event.version,
+        numbers: 'file',
         question: null,
         guess: null,
       };
@@ -167,6 +169,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         flow: null,
         version: null,
         follows: null,
+        numbers: 'file',
         suggested: [],
         proposed: [],
         // What somebody may do and has at hand is not the appliance's.
@@ -178,6 +181,8 @@ function afterHappening(kase: Case, event: Happening): Case {
         stuck: 0,
         world: { ...unseen(world), altered: null },
       };
+    case 'numbers-taken':
+      return { ...kase, numbers: event.numbers };
     case 'flow-changed': {
       const off = [...world.open, ...world.lost];
       return {

@@ -1,3 +1,4 @@
+import type { Case, Event } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import { emptyCase, fold } from '../core/reduce.ts';
 import type { Journal } from '../journal/journal.ts';
@@ -5,10 +6,14 @@ import { type SettledCase, settledCase } from './settled.ts';
 
 const page = 500;
 
-/** Every settled case of a journal whose flow is still here, one after the other, in the order in which they were opened. */
+/**
+ * Every settled case of a journal whose flow is still here, one after the other, in the order in which they were opened; but
+ * for those to `leaveOut`.
+ */
 export async function* allSettled(
   journal: Pick<Journal, 'settled' | 'read'>,
   flows: readonly Flow[],
+  leaveOut?: (kase: Case, events: readonly Event[]) => Promise<boolean>,
 ): AsyncGenerator<SettledCase> {
   const byId = new Map(flows.map((flow) => [flow.flow, flow]));
   let mark: number | null = null;
@@ -19,7 +24,7 @@ export async function* allSettled(
       const kase = fold(emptyCase(thread), events);
       const flow = byId.get(kase.flow ?? '');
       const settled = flow ? settledCase(kase, flow) : null;
-      if (settled) yield settled;
+      if (settled && !(await leaveOut?.(kase, events))) yield settled;
     }
     const last = threads.at(-1);
     if (!last) return;

@@ -11,6 +11,9 @@ import { personOf } from '../core/safety.ts';
 import type { Settings } from '../core/settings.ts';
 import { step, tablesOf } from '../core/step.ts';
 import { unchosen } from '../core/unchosen.ts';
+import { taught } from '../learning/apply.ts';
+import { digestOf } from '../learning/digest.ts';
+import type { Learnt } from '../learning/learnt.ts';
 import { counted, type Desk, dated } from './desk.ts';
 import { printable } from './printable.ts';
 import { type Report, readReport } from './read-report.ts';
@@ -39,12 +42,12 @@ export async function replayCommand(args: readonly string[], desk: ReplayDesk): 
   };
   const events = report.events.slice(0, given.to ?? report.events.length);
   const kase = fold(emptyCase(report.header.thread), events);
-  const flow = flowOf(report.header, kase, desk.flows);
-  tell(headerLines(report, flow));
+  const flow = numbered(flowOf(report.header, kase, desk.flows), kase, report.header);
+  tell([...headerLines(report, flow), ...numbersLines(report.header, kase), '']);
   tell(events.map((event) => eventLine(event, flow ?? noGuide(kase.flow ?? 'no flow'))));
   if (events.length < report.events.length)
     tell([`Stopped after event ${events.length} of ${report.events.length}.`]);
-  tell(standing(kase, flow, settingsOf(report.header), events.at(-1)));
+  tell(standing(kase, flow, settingsOf(report.header, kase), events.at(-1)));
 
   const sum = sumOf(fold(emptyCase(report.header.thread), report.events));
   if (sum === report.sha256) {
@@ -82,9 +85,36 @@ function flowOf(header: ReportHeader, kase: Case, flows: readonly Flow[]): Flow 
   return (flows.length > 1 ? unchosen : flows[0]) ?? null;
 }
 
-function settingsOf({ community, budget }: ReportHeader): Settings {
+/** The flow with the numbers that the case went by, where the report has them. */
+function numbered(flow: Flow | null, kase: Case, header: ReportHeader): Flow | null {
+  if (!flow || !hasNumbers(kase, header)) return flow;
+  const { floor, country } = settingsOf(header, kase).community;
+  return taught(flow, header.learnt, { floor, mainsVolts: country.mains_volts });
+}
+
+const hasNumbers = (
+  { numbers }: Case,
+  header: ReportHeader,
+): header is ReportHeader & { readonly learnt: Learnt } =>
+  header.learnt !== undefined && digestOf(header.learnt) === numbers;
+
+function numbersLines(header: ReportHeader, kase: Case): string[] {
+  if (kase.numbers === 'file') return [];
+  return hasNumbers(kase, header)
+    ? [`It goes by learnt numbers ${kase.numbers}, which came along.`]
+    : [
+        `It went by learnt numbers ${kase.numbers}, which are not here: belief, plan and what comes next are by the file’s.`,
+      ];
+}
+
+function settingsOf({ community, budget }: ReportHeader, { flow, numbers }: Case): Settings {
   const people = [{ name: 'people to turn to', what: 'The report does not name them.' }];
-  return { community: Community.parse({ name: 'a community', people, ...community }), budget };
+  return {
+    community: Community.parse({ name: 'a community', people, ...community }),
+    budget,
+    // As it went by them, whether they are here or not: nothing has changed under it.
+    numbers: new Map(flow === null || numbers === 'file' ? [] : [[flow, numbers]]),
+  };
 }
 
 function headerLines({ header, events }: Report, flow: Flow | null): string[] {
@@ -92,7 +122,6 @@ function headerLines({ header, events }: Report, flow: Flow | null): string[] {
   return [
     `A report of ${dated(made)} by program ${program}${program === programVersion() ? '' : ` (this is ${programVersion()})`}: ${counted(events.length, 'event')}, ${words ? 'with words' : 'without words'}. ${community.country.code}, ${community.currency}.`,
     ...flowLines(header, flow),
-    '',
   ];
 }
 

@@ -1,6 +1,7 @@
 import { Document, isScalar, visit } from 'yaml';
 import { z } from 'zod';
 import { Level } from '../../shared/flow.ts';
+import type { Tables } from '../core/tables.ts';
 import { formatProblem, placed, tidied } from '../files/file-problem.ts';
 import type { Finding, Path } from '../files/finding.ts';
 import { hiddenSigns } from '../files/hidden-signs.ts';
@@ -110,6 +111,41 @@ export function imported(
   for (const [kind, tree] of Object.entries({ faults, details, cures, seen }))
     for (const [path, n] of leaves(tree as Tree)) cells.set([kind, ...path].join('/'), n * weight);
   return { cases: counts.cases, cells };
+}
+
+/** How many counts of a file are about names that a flow has, and the others, by their paths. */
+export function namesIn(
+  { flows }: Exchange,
+  tables: Tables,
+): { readonly known: number; readonly strange: readonly string[] } {
+  const counts = flows[tables.flow.flow];
+  if (!counts) return { known: 0, strange: [] };
+  const { faults, details, cures, seen } = counts;
+  const complaint = (name: string): boolean => name === noComplaint || tables.complaints.has(name);
+  const fault = (name: string): boolean => tables.faults.includes(name);
+  const choice = (detail: string, name: string): boolean =>
+    tables.flow.details.some(({ id, choices }) => id === detail && choices.some((one) => one.id === name));
+  const known = (kind: string, path: readonly string[]): boolean => {
+    const [a = '', b = '', c = '', d = ''] = path;
+    switch (kind) {
+      case 'faults':
+        return complaint(a) && fault(b);
+      case 'details':
+        return choice(a, b) && complaint(c) && fault(d);
+      case 'cures':
+        return tables.cures.has(a) && fault(b);
+      default:
+        return fault(b) && (tables.checks.get(a)?.outcomes.includes(d) ?? false);
+    }
+  };
+  const all = Object.entries({ faults, details, cures, seen }).flatMap(([kind, tree]) =>
+    [...leaves(tree as Tree)].map(([path]) => ({ kind, path })),
+  );
+  const strange = all.filter(({ kind, path }) => !known(kind, path));
+  return {
+    known: all.length - strange.length,
+    strange: strange.map(({ kind, path }) => [tables.flow.flow, kind, ...path].join('/')),
+  };
 }
 
 export const dayOf = (at: number): string => new Date(at).toISOString().slice(0, 10);

@@ -133,7 +133,7 @@ async function acceptFor({ first, more, all, by }: Given, desk: LearntDesk): Pro
   });
   if (decision.kind !== 'accepted') return;
   desk.out(
-    `${flow.flow} goes by ${taken} learnt ${taken === 1 ? 'place' : 'places'} more or anew, ${decision.learnt.distributions.length} in all: numbers ${digestOf(decision.learnt)}.`,
+    `Accepted for ${flow.flow}: ${counted(taken, 'place')}. It goes by learnt numbers in ${counted(decision.learnt.distributions.length, 'place')} now: numbers ${digestOf(decision.learnt)}.`,
   );
   desk.out('A desk that runs takes them up within a minute; cases under way go on by them.');
 }

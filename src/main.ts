@@ -26,7 +26,7 @@ import { replayCommand } from './keeping/replay.ts';
 import { reportCommand } from './keeping/report.ts';
 import { restoreCommand } from './keeping/restore.ts';
 import { decided } from './learning/decided.ts';
-import { givenUp } from './learning/given-up.ts';
+import { notGivenUp } from './learning/given-up.ts';
 import { teacher } from './learning/in-use.ts';
 import { learntCommand } from './learning/learnt-command.ts';
 import { sqlBook } from './learning/sql-book.ts';
@@ -195,11 +195,11 @@ async function learntWith(args: readonly string[]): Promise<number> {
   const { flows } = await load();
   const journal = await openJournal({ journal: place, keys, report: err });
   try {
-    const leaveOut = await givenUp(journal);
+    const which = await notGivenUp(journal);
     return await learntCommand(args, {
       ...voice,
       book: sqlBook(journal.db),
-      cases: () => allSettled(journal, flows, leaveOut),
+      cases: () => allSettled(journal, flows, which),
       knows: async (id) => (await journal.read(id)).events.length > 0,
       flows,
       settings,

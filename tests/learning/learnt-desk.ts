@@ -4,7 +4,7 @@ import { emptyCase, number } from '../../src/core/reduce.ts';
 import type { Settings } from '../../src/core/settings.ts';
 import type { Journal } from '../../src/journal/journal.ts';
 import type { LearntDesk } from '../../src/learning/decide.ts';
-import { givenUp } from '../../src/learning/given-up.ts';
+import { notGivenUp } from '../../src/learning/given-up.ts';
 import { learntCommand } from '../../src/learning/learnt-command.ts';
 import type { LearningBook } from '../../src/learning/store.ts';
 import { allSettled } from '../../src/outcomes/all-settled.ts';
@@ -66,7 +66,7 @@ export function learningDesk(
   const desk: LearntDesk = {
     book,
     cases: async function* () {
-      yield* allSettled(journal, flows, await givenUp(journal));
+      yield* allSettled(journal, flows, await notGivenUp(journal));
     },
     knows: async (id) => (await journal.read(id)).events.length > 0,
     flows,

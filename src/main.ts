@@ -151,11 +151,11 @@ const voice = {
 
 /** What commands about kept cases are given. */
 async function kept() {
-  const { settings, desk } = await load();
+  const { flows, settings, desk } = await load();
   const { journal, keys } = desk;
   if (journal.kind === 'memory' || keys === null)
     throw new Advice('JOURNAL_URL is memory:, and a desk in memory keeps nothing.');
-  return { ...voice, journal, keys, now: Date.now, settings, cacheUrl: desk.cacheUrl };
+  return { ...voice, journal, keys, now: Date.now, flows, settings, cacheUrl: desk.cacheUrl };
 }
 
 /** What is worked out from the settled cases of this desk. */
@@ -169,7 +169,7 @@ async function withSettled(
       },
   ) => Promise<number>,
 ): Promise<number> {
-  const { flows, settings } = await load();
+  const { flows, settings } = desk;
   const opened = await openJournal({ journal: desk.journal, keys: desk.keys, report: desk.err });
   try {
     const { learnt } = decided(await sqlBook(opened.db).read(0));
@@ -191,8 +191,7 @@ async function withSettled(
 
 /** Learning is about the cases of this desk, and about what people decided of them. */
 async function learntWith(args: readonly string[]): Promise<number> {
-  const { journal: place, keys, now, err, settings } = await kept();
-  const { flows } = await load();
+  const { journal: place, keys, now, err, flows, settings } = await kept();
   const journal = await openJournal({ journal: place, keys, report: err });
   try {
     const which = await notGivenUp(journal);

@@ -464,7 +464,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         people: Object.fromEntries(Object.keys(kase.people).map((id) => [id, unnamed(kase, id)])),
         answers: kase.answers.map((answer) => (answer.kind === 'read' ? { ...answer, typed: '' } : answer)),
         clearance: kase.clearance && { ...kase.clearance, reason: '' },
-        // What a settled case came to still counts for learning.
+        // What a settled case came to still counts: in records, and, where it only grew old, for learning.
         outcome:
           kase.state === 'settled' && kase.outcome
             ? kase.outcome

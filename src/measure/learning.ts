@@ -28,7 +28,7 @@ export interface LearningFigures {
   readonly update: { readonly p50: number; readonly p99: number; readonly limit: number };
   /** All figures of the flow anew with their intervals and cases, as `learnt show` has them; milliseconds. */
   readonly figures: number;
-  /** From the journal in SQLite, words and keys in it, seconds; of the cases alone, once read, seconds. */
+  /** From the journal in SQLite, seconds; of the cases alone, once read, seconds. */
   readonly rebuild: { readonly journal: number; readonly counting: number; readonly limit: number };
   /** How many other orders gave the same bytes, of how many. */
   readonly same: { readonly orders: number; readonly of: number };
@@ -74,7 +74,7 @@ export async function measureLearning(
 }
 
 /** Kinds of cases. */
-const kinds = 24;
+const kinds = 12;
 
 /** The events of a rehearsed case up to its end. */
 function courseOf(flow: Flow, settings: Settings, index: number): readonly Event[] {
@@ -169,6 +169,6 @@ async function timed<T>(work: () => Promise<T>): Promise<{ readonly took: number
 
 export function printLearning({ cases, events, update, figures, rebuild: all, same }: LearningFigures): void {
   console.log(
-    `Learning, with ${cases} confirmed cases (${events} events): one more counted or taken back p50 ${update.p50.toFixed(4)} ms, p99 ${update.p99.toFixed(4)} ms (limit ${update.limit} ms);\n  all figures of the flow anew, with intervals and cases: ${figures.toFixed(0)} ms.\n  Rebuilt from the journal (SQLite, with words and keys) in ${all.journal.toFixed(1)} s, of which counting ${all.counting.toFixed(1)} s (limit ${all.limit} s). Other orders with the same bytes: ${same.orders} of ${same.of}.`,
+    `Learning, with ${cases} confirmed cases (${events} events): one more counted or taken back p50 ${update.p50.toFixed(4)} ms, p99 ${update.p99.toFixed(4)} ms (limit ${update.limit} ms);\n  all figures of the flow anew, with intervals and cases: ${figures.toFixed(0)} ms.\n  Rebuilt from the journal (SQLite) in ${all.journal.toFixed(1)} s, of which counting ${all.counting.toFixed(1)} s (limit ${all.limit} s). Other orders with the same bytes: ${same.orders} of ${same.of}.`,
   );
 }

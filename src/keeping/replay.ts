@@ -11,12 +11,10 @@ import { personOf } from '../core/safety.ts';
 import type { Settings } from '../core/settings.ts';
 import { step, tablesOf } from '../core/step.ts';
 import { unchosen } from '../core/unchosen.ts';
-import { taught } from '../learning/apply.ts';
-import { digestOf } from '../learning/digest.ts';
-import type { Learnt } from '../learning/learnt.ts';
 import { counted, type Desk, dated } from './desk.ts';
 import { printable } from './printable.ts';
 import { type Report, readReport } from './read-report.ts';
+import { numbered } from './replay-numbers.ts';
 import { programVersion, type ReportHeader, sumOf } from './report-format.ts';
 import { eventLine, messageLines } from './told.ts';
 
@@ -42,12 +40,13 @@ export async function replayCommand(args: readonly string[], desk: ReplayDesk): 
   };
   const events = report.events.slice(0, given.to ?? report.events.length);
   const kase = fold(emptyCase(report.header.thread), events);
-  const flow = numbered(flowOf(report.header, kase, desk.flows), kase, report.header);
-  tell([...headerLines(report, flow), ...numbersLines(report.header, kase), '']);
+  const settings = settingsOf(report.header, kase);
+  const { flow, told } = numbered(flowOf(report.header, kase, desk.flows), kase, report.header, settings);
+  tell([...headerLines(report, flow), ...told, '']);
   tell(events.map((event) => eventLine(event, flow ?? noGuide(kase.flow ?? 'no flow'))));
   if (events.length < report.events.length)
     tell([`Stopped after event ${events.length} of ${report.events.length}.`]);
-  tell(standing(kase, flow, settingsOf(report.header, kase), events.at(-1)));
+  tell(standing(kase, flow, settings, events.at(-1)));
 
   const sum = sumOf(fold(emptyCase(report.header.thread), report.events));
   if (sum === report.sha256) {
@@ -83,28 +82,6 @@ function flowOf(header: ReportHeader, kase: Case, flows: readonly Flow[]): Flow 
   const id = kase.flow ?? header.flow?.flow ?? null;
   if (id !== null) return flows.find(({ flow }) => flow === id) ?? null;
   return (flows.length > 1 ? unchosen : flows[0]) ?? null;
-}
-
-/** The flow with the numbers that the case went by, where the report has them. */
-function numbered(flow: Flow | null, kase: Case, header: ReportHeader): Flow | null {
-  if (!flow || !hasNumbers(kase, header)) return flow;
-  const { floor, country } = settingsOf(header, kase).community;
-  return taught(flow, header.learnt, { floor, mainsVolts: country.mains_volts });
-}
-
-const hasNumbers = (
-  { numbers }: Case,
-  header: ReportHeader,
-): header is ReportHeader & { readonly learnt: Learnt } =>
-  header.learnt !== undefined && digestOf(header.learnt) === numbers;
-
-function numbersLines(header: ReportHeader, kase: Case): string[] {
-  if (kase.numbers === 'file') return [];
-  return hasNumbers(kase, header)
-    ? [`It goes by learnt numbers ${kase.numbers}, which came along.`]
-    : [
-        `It went by learnt numbers ${kase.numbers}, which are not here: belief, plan and what comes next are by the file’s.`,
-      ];
 }
 
 function settingsOf({ community, budget }: ReportHeader, { flow, numbers }: Case): Settings {

@@ -12,6 +12,7 @@ import { sweep } from '../../src/keeping/retention.ts';
 import { decided } from '../../src/learning/decided.ts';
 import { digestOf } from '../../src/learning/digest.ts';
 import { followBook, teacher } from '../../src/learning/in-use.ts';
+import type { Learnt } from '../../src/learning/learnt.ts';
 import { memoryBook } from '../../src/learning/store.ts';
 import { allSettled } from '../../src/outcomes/all-settled.ts';
 import { createRuntime } from '../../src/runtime/runtime.ts';
@@ -231,6 +232,16 @@ describe('what is accepted', () => {
     const belief = (text: string): string => /Belief:\n(.*?)\n\n/s.exec(text)?.[1] ?? '';
     expect(belief(told)).not.toBe(belief(without));
     expect(belief(without)).toBe(belief(await replayed(reportOf('p:x', course, false, given))));
+
+    // Numbers of nothing, made up by whoever sends the report.
+    const zeros = JSON.parse(JSON.stringify(learnt), (key, value) => (key === 'mean' ? 0 : value)) as Learnt;
+    const forged = { ...taken, numbers: digestOf(zeros) };
+    const accepted = { kind: 'accepted', at: day0, by: 'x', flow: radio.flow, learnt: zeros } as const;
+    const lies = await replayed(
+      reportOf('p:x', [...course, forged], false, given, [{ n: 1, decision: accepted }]),
+    );
+    expect(lies).toContain('which do not fit the flow here');
+    expect(belief(lies)).toBe(belief(without));
   });
 });
 

@@ -8,8 +8,8 @@ import { defaultBudget } from '../../src/core/plan/plan.ts';
 import { readFlows } from '../../src/flows.ts';
 import { memoryJournal } from '../../src/journal/memory.ts';
 import { openJournal } from '../../src/journal/open-journal.ts';
-import { fill, idle, placesIn } from '../../src/measure/many.ts';
 import { measureLearning } from '../../src/measure/learning.ts';
+import { fill, idle, placesIn } from '../../src/measure/many.ts';
 import { measureMany } from '../../src/measure/measure-command.ts';
 import { ownDatabase } from '../../src/measure/own-database.ts';
 import { kinds, openScene, platform } from '../../src/measure/scene.ts';
@@ -92,7 +92,12 @@ test('learning is measured over settled cases of a real journal, and other order
   expect(figures.cases).toBe(60);
   expect(figures.events).toBeGreaterThan(60 * 10);
   expect(figures.same).toEqual({ orders: 3, of: 3 });
-  for (const figure of [figures.update.p50, figures.figures, figures.rebuild.journal, figures.rebuild.counting])
+  for (const figure of [
+    figures.update.p50,
+    figures.figures,
+    figures.rebuild.journal,
+    figures.rebuild.counting,
+  ])
     expect(figure).toBeGreaterThan(0);
   expect(figures.update.p99).toBeGreaterThanOrEqual(figures.update.p50);
 });

@@ -9,6 +9,9 @@ import { memoryJournal } from './journal/memory.ts';
 import { openJournal } from './journal/open-journal.ts';
 import { erase } from './keeping/erase.ts';
 import { sweep } from './keeping/retention.ts';
+import { type Following, followBook } from './learning/in-use.ts';
+import { sqlBook } from './learning/sql-book.ts';
+import { type LearningBook, memoryBook } from './learning/store.ts';
 import type { Notify } from './notice.ts';
 import { type OperationsServer, serveOperations } from './operations/http.ts';
 import { createMetrics } from './operations/metrics.ts';
@@ -51,13 +54,15 @@ const sweepAtOnce = 100;
 export const cacheVersion = '4';
 
 export async function openDesk(options: DeskOptions): Promise<Desk> {
-  const { settings, core, flows, adapters, now, moved, log } = options;
+  const { settings, adapters, now, moved, log } = options;
   const metrics = createMetrics();
   const notify: Notify = (notice) => {
     log(notice);
     metrics.notify(notice);
   };
-  const { journal, cache } = await openStores(settings, now, notify);
+  const { journal, cache, book } = await openStores(settings, now, notify);
+  const learning = await followBook(book, { flows: options.flows, settings: options.core }, notify);
+  const { flows, settings: core } = learning.taught;
   const solver: Solver | null = settings.http || options.serves ? workerSolver() : null;
   const runtime = createRuntime({
     journal,
@@ -71,6 +76,7 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     ...(solver ? { solve: solver.solve } : {}),
     ...(options.serves ? { manners: usualManners } : {}),
   });
+  learning.follow(runtime.use);
   const requests = createRequests({
     journal,
     settings: core,
@@ -111,7 +117,7 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     requests,
     journal,
     draw: createDraw({ flows, cache }),
-    stopping: steps({ server, sweeping, digest, runtime, solver, cache, journal }),
+    stopping: steps({ server, sweeping, digest, learning, runtime, solver, cache, journal }),
   };
 }
 
@@ -119,15 +125,16 @@ async function openStores(
   { journal: place, keys, cacheUrl }: DeskSettings,
   now: () => number,
   notify: Notify,
-): Promise<{ journal: Journal; cache: Cache }> {
-  if (place.kind === 'memory' || keys === null) return { journal: memoryJournal(), cache: noCache };
+): Promise<{ journal: Journal; cache: Cache; book: LearningBook }> {
+  if (place.kind === 'memory' || keys === null)
+    return { journal: memoryJournal(), cache: noCache, book: memoryBook() };
   const journal = await openJournal({
     journal: place,
     keys,
     report: (what) => notify({ kind: 'problem', what }),
   });
   const cache = await openCache({ url: cacheUrl, db: journal.db, version: cacheVersion, notify, now });
-  return { journal, cache };
+  return { journal, cache, book: sqlBook(journal.db) };
 }
 
 function keepSweeping(
@@ -159,18 +166,20 @@ function steps(parts: {
   readonly server: OperationsServer | null;
   readonly sweeping: NodeJS.Timeout;
   readonly digest: { stop(): void } | null;
+  readonly learning: Following;
   readonly runtime: Runtime;
   readonly solver: Solver | null;
   readonly cache: Cache;
   readonly journal: Journal;
 }): StopStep[] {
-  const { server, sweeping, digest, runtime, solver, cache, journal } = parts;
+  const { server, sweeping, digest, learning, runtime, solver, cache, journal } = parts;
   return [
     {
       name: 'turns and deliveries',
       async run() {
         clearInterval(sweeping);
         digest?.stop();
+        learning.stop();
         await runtime.stop();
         await solver?.stop();
       },

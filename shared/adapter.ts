@@ -40,20 +40,23 @@ export type Answer = Form | Whisper;
  */
 export type Receive = (inbound: Inbound, answer?: (one: Answer) => void) => Promise<Received>;
 
-/** What somebody wants that belongs to no one case. `forget` erases only when `sure`. */
-export type Request = { readonly by: Person; readonly platform: string; readonly at: number } & (
+/** What somebody wants that belongs to no one case. */
+export type Wish =
   | { readonly what: 'mine' }
+  /** Erases only when `sure`. */
   | { readonly what: 'forget'; readonly sure: boolean }
   | { readonly what: 'list' }
-);
+  /** What was learnt, of all flows or one; `sure`: use what was shown of it. */
+  | { readonly what: 'numbers'; readonly flow: string | null; readonly sure: boolean };
+export type Request = { readonly by: Person; readonly platform: string; readonly at: number } & Wish;
 
 /** For the one who asked, privately. */
 export interface Reply {
   readonly words: string;
   /** A line for each case, most pressing first. */
   readonly cases: readonly { readonly thread: string; readonly words: string; readonly danger: boolean }[];
-  /** Offers to go through with it: the same request, `sure`. `label` is what the button says. */
-  readonly confirm?: { readonly label: string };
+  /** Offers to go through with it; `label` is what the button says, `flow` whose numbers are meant. */
+  readonly confirm?: { readonly label: string; readonly flow?: string };
 }
 
 /** What a platform may ask the desk. */

@@ -9,13 +9,16 @@ import { memoryJournal } from './journal/memory.ts';
 import { openJournal } from './journal/open-journal.ts';
 import { erase } from './keeping/erase.ts';
 import { sweep } from './keeping/retention.ts';
+import { notGivenUp } from './learning/given-up.ts';
 import { type Following, followBook } from './learning/in-use.ts';
+import { createModerating } from './learning/moderating.ts';
 import { sqlBook } from './learning/sql-book.ts';
 import { type LearningBook, memoryBook } from './learning/store.ts';
 import type { Notify } from './notice.ts';
 import { type OperationsServer, serveOperations } from './operations/http.ts';
 import { createMetrics } from './operations/metrics.ts';
 import type { StopStep } from './operations/shutdown.ts';
+import { allSettled } from './outcomes/all-settled.ts';
 import { createDraw } from './pictures/draw.ts';
 import { keepDigest } from './runtime/digest.ts';
 import { usualManners } from './runtime/manners.ts';
@@ -84,6 +87,18 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     flowOf: runtime.flowOf,
     erase: async (person) =>
       (await erase(journal, person, { now, forgetCached: runtime.forgetCached })).touched.length,
+    learning: createModerating(
+      {
+        book,
+        cases: async function* () {
+          yield* allSettled(journal, options.flows, await notGivenUp(journal));
+        },
+        flows: options.flows,
+        settings: options.core,
+        now,
+      },
+      learning.look,
+    ),
   });
   const digest = options.serves
     ? keepDigest({

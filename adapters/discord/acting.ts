@@ -7,7 +7,7 @@ import { failure } from './api.ts';
 import { type Body, ephemeral, limits, row, silent } from './body.ts';
 import { type Context, channelOf, notTaken, placeOf, threadName } from './context.ts';
 import { isThread } from './guild.ts';
-import { forgetId } from './ids.ts';
+import { forgetId, numbersId } from './ids.ts';
 import { type Meant, meantBy } from './inbound.ts';
 import { type Channel, type Interaction, Message } from './payload.ts';
 
@@ -111,15 +111,14 @@ export function createActing(context: Context, order: Order): (interaction: Inte
     answer.replace({ ...said(goesOn(thread)), flags: ephemeral });
   }
 
-  async function request({ what, sure }: Of<'request'>, { by, answer }: Done): Promise<void> {
-    const asked = { by, platform: 'discord', at: now() };
-    const reply = await desk.request(what === 'forget' ? { ...asked, what, sure } : { ...asked, what });
+  async function request({ wish }: Of<'request'>, { by, answer }: Done): Promise<void> {
+    const reply = await desk.request({ by, platform: 'discord', at: now(), ...wish });
     const lines = reply.cases.map((one, i) => `${i + 1}. ${one.danger ? 'DANGER. ' : ''}${one.words}`);
     const confirm = reply.confirm && {
       type: 2 as const,
       style: 4 as const,
       label: cut(reply.confirm.label, limits.label),
-      custom_id: forgetId,
+      custom_id: reply.confirm.flow === undefined ? forgetId : numbersId(reply.confirm.flow),
     };
     answer.whisper([reply.words, ...lines].join('\n'), confirm ? [row([confirm])] : []);
   }

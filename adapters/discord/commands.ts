@@ -55,6 +55,9 @@ export const commands = [
     description: 'For menders: cases that wait for people',
     options: [
       sub('list', 'What waits, most dangerous and longest waiting first'),
+      sub('numbers', 'For moderators: what settled cases say of the numbers', [
+        { type: 3, name: 'flow', description: 'Of which appliance, such as kettle', max_length: 60 },
+      ]),
       sub('card', 'The job card of this case'),
       sub('take', 'Take this case on', [
         { type: 5, name: 'here', description: 'The appliance is in front of me' },

@@ -17,7 +17,9 @@ export type Tapped =
   | { readonly kind: 'bench'; readonly act: BenchAct; readonly thread: string }
   | { readonly kind: 'form'; readonly form: FormName; readonly key: string; readonly thread: string }
   | { readonly kind: 'offer'; readonly yes: boolean; readonly to: string; readonly message: string }
-  | { readonly kind: 'forget' };
+  | { readonly kind: 'forget' }
+  /** Use what was learnt of this flow. */
+  | { readonly kind: 'numbers'; readonly flow: string };
 
 const most = 100;
 const write = (...parts: readonly string[]): string =>
@@ -36,6 +38,7 @@ export const formId = (form: FormName, key: string, thread: string): string =>
 export const offerId = (yes: boolean, to: string, message: string): string =>
   write('o', yes ? 'y' : 'n', to, message);
 export const forgetId = write('x');
+export const numbersId = (flow: string): string => write('n', flow.slice(0, 60));
 /** Counts whatever is open. */
 export const dangerId = write('d');
 
@@ -79,6 +82,8 @@ export function readId(id: string): Tapped | null {
       return { kind: 'answer', key: '', answer: 'danger' };
     case 'x':
       return { kind: 'forget' };
+    case 'n':
+      return { kind: 'numbers', flow: one };
     default:
       return null;
   }

@@ -1,3 +1,4 @@
+import type { Wish } from '../../shared/adapter.ts';
 import { Act, type FormName, type Inbound } from '../../shared/inbound.ts';
 import { controls, messageCommand } from './commands.ts';
 import { readId } from './ids.ts';
@@ -13,7 +14,7 @@ export type Meant =
   /** Something said to a case; without `thread`, to the one at the place where it was done. */
   | { readonly kind: 'give'; readonly content: Unaddressed; readonly thread?: string }
   | { readonly kind: 'start'; readonly words: string; readonly on?: string }
-  | { readonly kind: 'request'; readonly what: 'mine' | 'list' | 'forget'; readonly sure: boolean }
+  | { readonly kind: 'request'; readonly wish: Wish }
   | { readonly kind: 'offer'; readonly yes: boolean; readonly to: string; readonly message: string }
   | { readonly kind: 'nothing'; readonly words: string };
 
@@ -57,8 +58,9 @@ function command({ data }: Interaction): Meant {
     case 'start':
       return { kind: 'start', words: text(chosen, 'about') };
     case 'mine':
+      return { kind: 'request', wish: { what: 'mine' } };
     case 'forget':
-      return { kind: 'request', what: name, sure: false };
+      return { kind: 'request', wish: { what: 'forget', sure: false } };
     default:
       return unknown;
   }
@@ -71,10 +73,17 @@ const text = (option: CommandOption | undefined, name: string): string => {
   return typeof found === 'string' ? found.slice(0, longest) : '';
 };
 
+const numbers = (flow: string, sure: boolean): Meant => ({
+  kind: 'request',
+  wish: { what: 'numbers', flow: flow.trim() === '' ? null : flow.trim().slice(0, 60), sure },
+});
+
 function bench(name: string, chosen: CommandOption | undefined): Meant {
   switch (name) {
     case 'list':
-      return { kind: 'request', what: 'list', sure: false };
+      return { kind: 'request', wish: { what: 'list' } };
+    case 'numbers':
+      return numbers(text(chosen, 'flow'), false);
     case 'card':
       return give({ kind: 'asked', what: 'card' });
     case 'take':
@@ -131,7 +140,9 @@ function tap({ data }: Interaction): Meant {
     case 'offer':
       return tapped;
     case 'forget':
-      return { kind: 'request', what: 'forget', sure: true };
+      return { kind: 'request', wish: { what: 'forget', sure: true } };
+    case 'numbers':
+      return numbers(tapped.flow, true);
     case 'form':
       return unknown;
     default:

@@ -62,9 +62,7 @@ export function createActing(context: Context) {
       case 'start':
         return start(meant.words, id, by, occasion, answer);
       case 'request': {
-        const asked = { by, platform: 'slack', at: now() };
-        const { what, sure } = meant;
-        const reply = await desk.request(what === 'forget' ? { ...asked, what, sure } : { ...asked, what });
+        const reply = await desk.request({ by, platform: 'slack', at: now(), ...meant.wish });
         answer.say(replyBody(reply));
         return;
       }

@@ -15,6 +15,7 @@ export const Tapped = z.discriminatedUnion('t', [
   z.strictObject({ t: z.literal('bench'), act: BenchAct, thread }),
   z.strictObject({ t: z.literal('offer'), yes: z.boolean(), to: z.string().max(40), ts: z.string().max(40) }),
   z.strictObject({ t: z.literal('forget') }),
+  z.strictObject({ t: z.literal('numbers'), flow: z.string().max(60) }),
 ]);
 export type Tapped = z.infer<typeof Tapped>;
 

@@ -1,3 +1,4 @@
+import type { Wish } from '../../shared/adapter.ts';
 import { Act, type Control, type FormName, type Inbound } from '../../shared/inbound.ts';
 import { readForm, readTap } from './ids.ts';
 import type { Actions, Command, MessageEvent, Submission } from './payload.ts';
@@ -18,7 +19,7 @@ export type Meant =
       readonly number?: number;
     }
   | { readonly kind: 'start'; readonly words: string }
-  | { readonly kind: 'request'; readonly what: 'mine' | 'list' | 'forget'; readonly sure: boolean }
+  | { readonly kind: 'request'; readonly wish: Wish }
   | { readonly kind: 'offer'; readonly yes: boolean; readonly to: string; readonly ts: string }
   | { readonly kind: 'nothing'; readonly words: string };
 
@@ -38,7 +39,7 @@ const old: Meant = {
 const mendHelp =
   'Write */mend start* and what is wrong, such as “/mend start kettle stays cold”. In a case: where, why, undo, person, card, stop, again. Anywhere: mine (your cases), forget (erase what is yours).';
 const benchHelp =
-  'Write */bench list* for what waits. With its number: card, take (or “take here 2” when it is in front of you), advise, result, correct, clear, unflag, safety, back, settle.';
+  'Write */bench list* for what waits. With its number: card, take (or “take here 2” when it is in front of you), advise, result, correct, clear, unflag, safety, back, settle. For moderators: numbers (what settled cases say of the numbers; “/bench numbers kettle” for one appliance).';
 
 const controls: ReadonlySet<string> = new Set<Control>([
   'where',
@@ -67,13 +68,15 @@ export function commanded({ command, text }: Pick<Command, 'command' | 'text'>, 
   const rest = words.slice(first.length).trim();
   if (command === '/mend') {
     if (name === 'start') return { kind: 'start', words: rest };
-    if (name === 'mine' || name === 'forget') return { kind: 'request', what: name, sure: false };
+    if (name === 'mine') return { kind: 'request', wish: { what: 'mine' } };
+    if (name === 'forget') return { kind: 'request', wish: { what: 'forget', sure: false } };
     if (controls.has(name) && others.length === 0) return give({ kind: 'asked', what: name as Control });
     return name === '' || name === 'help' ? { kind: 'nothing', words: mendHelp } : { kind: 'start', words };
   }
   const typed = others.find((word) => /^\d{1,3}$/.test(word));
   const number = typed === undefined ? {} : { number: Number(typed) };
-  if (name === 'list') return { kind: 'request', what: 'list', sure: false };
+  if (name === 'list') return { kind: 'request', wish: { what: 'list' } };
+  if (name === 'numbers') return numbers(rest, false);
   if (name === 'card') return give({ kind: 'asked', what: 'card' }, number);
   if (name === 'take')
     return give({ kind: 'acted', act: { what: 'take', hands: others.includes('here') } }, number);
@@ -81,6 +84,11 @@ export function commanded({ command, text }: Pick<Command, 'command' | 'text'>, 
   if (forms.has(name)) return give({ kind: 'wanted', form: name as FormName }, number);
   return { kind: 'nothing', words: benchHelp };
 }
+
+const numbers = (flow: string, sure: boolean): Meant => ({
+  kind: 'request',
+  wish: { what: 'numbers', flow: flow === '' ? null : flow.slice(0, 60), sure },
+});
 
 export function tapped({ actions }: Actions): Meant {
   const [action] = actions;
@@ -109,8 +117,10 @@ export function tapped({ actions }: Actions): Meant {
     }
     case 'offer':
       return { kind: 'offer', yes: tap.yes, to: tap.to, ts: tap.ts };
+    case 'numbers':
+      return numbers(tap.flow, true);
     case 'forget':
-      return { kind: 'request', what: 'forget', sure: true };
+      return { kind: 'request', wish: { what: 'forget', sure: true } };
     default:
       return tap satisfies never;
   }

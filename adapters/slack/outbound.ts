@@ -14,7 +14,7 @@ import {
   plainText,
   section,
 } from './blocks.ts';
-import { write } from './ids.ts';
+import { type Tapped, write } from './ids.ts';
 import { bare, cardLines, fitted, packed } from './text.ts';
 
 /** What the desk says, as a message for Slack; null: there is nothing to show. `link` leads to the case's thread. */
@@ -175,6 +175,9 @@ const input = (field: FormField) => ({
   ...(field.example === '' ? {} : { placeholder: plainText(field.example, limits.placeholder) }),
 });
 
+const sure = ({ flow }: NonNullable<Reply['confirm']>): Tapped =>
+  flow === undefined ? { t: 'forget' } : { t: 'numbers', flow };
+
 /** An answer to somebody's question about all cases, for them alone. */
 export function replyBody(reply: Reply): Body {
   const shown = packed(
@@ -189,7 +192,7 @@ export function replyBody(reply: Reply): Body {
     blocks: [
       ...shown.slice(0, 45).map(section),
       ...(reply.confirm
-        ? [actions('confirm', [button('forget', reply.confirm.label, write({ t: 'forget' }), 'danger')])]
+        ? [actions('confirm', [button('forget', reply.confirm.label, write(sure(reply.confirm)), 'danger')])]
         : []),
     ],
   };

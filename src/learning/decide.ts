@@ -23,9 +23,12 @@ export interface LearntDesk {
   readonly err: (line: string) => void;
 }
 
+/** What deciding takes, wherever it is done. */
+export type Deciding = Pick<LearntDesk, 'book' | 'cases' | 'flows' | 'settings' | 'now'>;
+
 /** Two moderators at once: whoever comes second decides again on what the first left. */
 export async function decide(
-  { book }: LearntDesk,
+  { book }: Pick<LearntDesk, 'book'>,
   what: (known: Decided, entries: readonly Entry[]) => Promise<Decision>,
 ): Promise<Decision> {
   for (let attempt = 0; attempt < 20; attempt++) {
@@ -37,10 +40,10 @@ export async function decide(
   throw new Error('What was decided about learning kept changing; nothing was written.');
 }
 
-export const tallied = ({ excluded }: Decided, { cases, flows, settings }: LearntDesk) =>
+export const tallied = ({ excluded }: Decided, { cases, flows, settings }: Deciding) =>
   rebuild(cases(), flows, settings, excluded);
 
-export function flowOf(id: string | undefined, { flows }: LearntDesk): Flow {
+export function flowOf(id: string | undefined, { flows }: Pick<LearntDesk, 'flows'>): Flow {
   const found = flows.find(({ flow }) => flow === id);
   if (!found)
     throw new Advice(

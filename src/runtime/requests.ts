@@ -8,6 +8,7 @@ import type { Settings } from '../core/settings.ts';
 import { tablesOf } from '../core/step.ts';
 import { minutesWords } from '../core/wording.ts';
 import type { Journal } from '../journal/journal.ts';
+import type { Moderating } from '../learning/moderating.ts';
 
 /** What somebody wants that belongs to no one case: their cases, what waits for menders, being forgotten. */
 export interface RequestOptions {
@@ -17,6 +18,7 @@ export interface RequestOptions {
   flowOf(kase: Case): Flow;
   /** Makes all words of a person unreadable; resolves with the number of cases they were in. */
   erase(person: string): Promise<number>;
+  readonly learning: Moderating;
 }
 
 /** Lines in one answer; who has more is told so. */
@@ -90,6 +92,12 @@ export function createRequests(options: RequestOptions): Desk {
     };
   }
 
+  async function numbers({ by }: Request, flow: string | null, sure: boolean): Promise<Reply> {
+    if (!by.roles.includes('moderator'))
+      return { words: 'Only moderators see what was learnt and decide what is used.', cases: [] };
+    return sure && flow !== null ? options.learning.accept(flow, by.id) : options.learning.show(flow, by.id);
+  }
+
   return {
     latest: (place) => journal.latest(place),
     async request(request) {
@@ -100,6 +108,8 @@ export function createRequests(options: RequestOptions): Desk {
           return list(request);
         case 'forget':
           return forget(request, request.sure);
+        case 'numbers':
+          return numbers(request, request.flow, request.sure);
       }
     },
   };

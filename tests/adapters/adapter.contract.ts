@@ -8,6 +8,7 @@ import { createRequests } from '../../src/runtime/requests.ts';
 import { createRuntime, type Runtime } from '../../src/runtime/runtime.ts';
 import { following } from '../conversations/thread.ts';
 import { radio } from '../core/example-flow.ts';
+import { nothingLearnt } from '../learning/nothing-learnt.ts';
 
 /**
  * Whole cases through an adapter, its platform and back: whatever the platform, the same conversation leaves the same
@@ -164,6 +165,7 @@ async function play(
     settings,
     caseOf: runtime.caseOf,
     flowOf: runtime.flowOf,
+    learning: nothingLearnt(),
     erase: async () => 0,
   });
   await adapter.start(runtime.receive, desk);

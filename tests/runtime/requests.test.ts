@@ -9,6 +9,7 @@ import { createRequests } from '../../src/runtime/requests.ts';
 import { createRuntime, type Runtime, type RuntimeOptions } from '../../src/runtime/runtime.ts';
 import { following } from '../conversations/thread.ts';
 import { people, radio } from '../core/example-flow.ts';
+import { nothingLearnt } from '../learning/nothing-learnt.ts';
 
 /** What belongs to no one case: lists, the morning's message, being forgotten; and answers for one person alone. */
 
@@ -49,6 +50,7 @@ const open = (more: Partial<RuntimeOptions> = {}): void => {
     settings,
     caseOf: runtime.caseOf,
     flowOf: runtime.flowOf,
+    learning: nothingLearnt(),
     erase: async (person) =>
       (await erase(journal, person, { now: () => now, forgetCached: runtime.forgetCached })).touched.length,
   });

@@ -151,6 +151,19 @@ describe('a conversation', () => {
     expect(JSON.stringify(await stage.events(thread))).not.toContain('Ann');
   });
 
+  test('what was learnt is for moderators, by command and by the button under it', async () => {
+    const { talk } = server.places;
+    const mo = server.person({ name: 'Mo', roles: ['moderator'] });
+    expect((await mo.command(talk, 'bench', 'numbers')).privately[0]).toContain('No case is settled yet');
+    expect((await mo.command(talk, 'bench', 'numbers', { flow: 'toastr' })).privately[0]).toContain(
+      'no flow',
+    );
+    expect((await ann.command(talk, 'bench', 'numbers')).privately[0]).toContain('Only moderators');
+    const question = server.messages(thread)[0] as never;
+    expect((await mo.forge(question, 'n|table-radio')).privately[0]).toContain('look at the numbers first');
+    expect((await ann.forge(question, 'n|table-radio')).privately[0]).toContain('Only moderators');
+  });
+
   test('a forged tap is taken for nothing more than it may be', async () => {
     const question = server.messages(thread)[0] as never;
     const before = await stage.events(thread);

@@ -8,6 +8,7 @@ import { createRequests } from '../../../src/runtime/requests.ts';
 import { createRuntime, type Runtime } from '../../../src/runtime/runtime.ts';
 import { following } from '../../conversations/thread.ts';
 import { testedRadio } from '../../core/example-flow.ts';
+import { nothingLearnt } from '../../learning/nothing-learnt.ts';
 import type { Someone } from '../../platforms/discord/person.ts';
 import type { Shown } from '../../platforms/discord/shown.ts';
 import { type DiscordServer, startDiscord } from '../../platforms/discord-server.ts';
@@ -88,6 +89,7 @@ export async function openStage({
     settings,
     caseOf: runtime.caseOf,
     flowOf: runtime.flowOf,
+    learning: nothingLearnt(),
     erase: async (person) =>
       (await erase(journal, person, { now: () => now, forgetCached: runtime.forgetCached })).touched.length,
   });

@@ -265,6 +265,39 @@ describe('menders', () => {
   });
 });
 
+test('what was learnt is for moderators, by command and by the button under it', async () => {
+  const on = await open();
+  const { ann, channel, server } = await begun(on);
+  const mo = server.person({ name: 'Mo', groups: ['moderators'] });
+  await on.later(2);
+  expect((await mo.command(channel, '/bench', 'numbers')).privately.join()).toContain(
+    'No case is settled yet',
+  );
+  expect((await mo.command(channel, '/bench', 'numbers toastr')).privately.join()).toContain('no flow');
+  expect((await ann.command(channel, '/bench', 'numbers')).privately.join()).toContain('Only moderators');
+  const button = (by: typeof mo) =>
+    by.tap(
+      {
+        ...(server.messages(channel)[0] as object),
+        blocks: [
+          {
+            elements: [
+              {
+                type: 'button',
+                action_id: 'forget',
+                text: { text: 'Use' },
+                value: '{"t":"numbers","flow":"table-radio"}',
+              },
+            ],
+          },
+        ],
+      } as never,
+      'Use',
+    );
+  expect((await button(mo)).privately.join()).toContain('look at the numbers first');
+  expect((await button(ann)).privately.join()).toContain('Only moderators');
+});
+
 test('what is mine is listed, and erased only when it was asked twice', async () => {
   const on = await open();
   const { ann, channel, server, at } = await begun(on);

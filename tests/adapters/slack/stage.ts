@@ -8,6 +8,7 @@ import { createRequests } from '../../../src/runtime/requests.ts';
 import { createRuntime, type Runtime } from '../../../src/runtime/runtime.ts';
 import { following } from '../../conversations/thread.ts';
 import { testedRadio } from '../../core/example-flow.ts';
+import { nothingLearnt } from '../../learning/nothing-learnt.ts';
 import { later, type Posted, type SlackServer, startSlack } from '../../platforms/slack-server.ts';
 
 /** A desk on the loopback Slack: the real adapter and runtime, an invented radio, and a clock that the test moves. */
@@ -97,6 +98,7 @@ export async function openStage({
     settings,
     caseOf: runtime.caseOf,
     flowOf: runtime.flowOf,
+    learning: nothingLearnt(),
     erase: async (person) =>
       (await erase(journal, person, { now: () => now, forgetCached: runtime.forgetCached })).touched.length,
   });

@@ -1,7 +1,7 @@
-import type { Community } from '../../shared/community.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Barrier, RepairOutcome } from '../../shared/outcome.ts';
-import { priceIn, ratesOf, type Settings } from '../core/settings.ts';
+import { priceIn, type Settings } from '../core/settings.ts';
+import { spentOf } from '../core/spent.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
 import { type Forecast, forecastOf } from '../scores/forecast.ts';
 import { dayIn } from './day.ts';
@@ -84,7 +84,7 @@ export async function monthOf(
     const so = categories.get(category) ?? { cases: 0, fixed: 0 };
     categories.set(category, { cases: so.cases + 1, fixed: so.fixed + (fixed ? 1 : 0) });
 
-    const { parts, time } = spentOn(one, flow, community);
+    const { money: parts, worth: time } = spentOf(one, flow, community);
     if (fixed) {
       money.replacements += priceIn(community, flow.replace.price);
       money.parts += parts;
@@ -114,16 +114,6 @@ export async function monthOf(
     desk: { confirmed, wrong: [...mistakes.values()].toSorted((a, b) => b.times - a.times) },
     median: medianOf(lengths),
   };
-}
-
-/** A part that the flow does not know any more has no price. */
-function spentOn(one: SettledCase, flow: Flow, community: Community): { parts: number; time: number } {
-  const { minute, wait } = ratesOf(community);
-  const parts = one.parts.reduce((sum, bought) => {
-    const part = flow.remedies.find(({ id }) => id === bought)?.part;
-    return sum + (part ? priceIn(community, part.price) : 0);
-  }, 0);
-  return { parts, time: one.minutes * minute + one.waited * wait };
 }
 
 const likeliest = ({ belief }: Forecast): string =>

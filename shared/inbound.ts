@@ -68,6 +68,8 @@ export const Act = z.discriminatedUnion('what', [
     function: z.string(),
   }),
   z.strictObject({ what: z.literal('back') }),
+  /** Wants to see earlier cases like this one. */
+  z.strictObject({ what: z.literal('similar') }),
   z.strictObject({
     what: z.literal('settle'),
     outcome: RepairOutcome,

@@ -133,6 +133,7 @@ export const Amend = z.strictObject({
 /** Acts that menders can tap; `take-here`: the appliance is in front of them. */
 export const BenchAct = z.enum([
   'card',
+  'similar',
   'take',
   'take-here',
   'advise',

@@ -13,6 +13,7 @@ import type { Notify } from './notice.ts';
 import { type OperationsServer, serveOperations } from './operations/http.ts';
 import { createMetrics } from './operations/metrics.ts';
 import type { StopStep } from './operations/shutdown.ts';
+import { type EarlierCases, earlierCases } from './outcomes/earlier.ts';
 import { createDraw } from './pictures/draw.ts';
 import { keepDigest } from './runtime/digest.ts';
 import { usualManners } from './runtime/manners.ts';
@@ -47,17 +48,22 @@ export interface DeskOptions {
 const sweepEvery = 60 * 60_000;
 const sweepAtOnce = 100;
 
+/** How often earlier cases are read anew. */
+const loadEvery = 60 * 60_000;
+
 /** What is kept in the cache is good for programs that fold events and make plans alike: raise it when one of them changes. */
 export const cacheVersion = '4';
 
 export async function openDesk(options: DeskOptions): Promise<Desk> {
-  const { settings, core, flows, adapters, now, moved, log } = options;
+  const { settings, core: given, flows, adapters, now, moved, log } = options;
   const metrics = createMetrics();
   const notify: Notify = (notice) => {
     log(notice);
     metrics.notify(notice);
   };
   const { journal, cache } = await openStores(settings, now, notify);
+  const earlier = earlierCases({ journal, flows, settings: given });
+  const core: Settings = { ...given, earlier: earlier.find };
   const solver: Solver | null = settings.http || options.serves ? workerSolver() : null;
   const runtime = createRuntime({
     journal,
@@ -68,16 +74,21 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     adapters,
     notify,
     cache,
+    turned: earlier.turned,
     ...(solver ? { solve: solver.solve } : {}),
     ...(options.serves ? { manners: usualManners } : {}),
   });
+  /** Past the runtime's turns something was taken out of a case. */
+  const forgetCached: Runtime['forgetCached'] = async (thread) => {
+    await earlier.refresh(thread);
+    return runtime.forgetCached(thread);
+  };
   const requests = createRequests({
     journal,
     settings: core,
     caseOf: runtime.caseOf,
     flowOf: runtime.flowOf,
-    erase: async (person) =>
-      (await erase(journal, person, { now, forgetCached: runtime.forgetCached })).touched.length,
+    erase: async (person) => (await erase(journal, person, { now, forgetCached })).touched.length,
   });
   const digest = options.serves
     ? keepDigest({
@@ -105,13 +116,14 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
         notify,
       })
     : null;
-  const sweeping = keepSweeping(options, journal, runtime, notify);
+  const sweeping = keepSweeping(options, journal, forgetCached, notify);
+  const loading = keepLoading(earlier, notify);
   return {
     runtime,
     requests,
     journal,
     draw: createDraw({ flows, cache }),
-    stopping: steps({ server, sweeping, digest, runtime, solver, cache, journal }),
+    stopping: steps({ server, sweeping, loading, digest, runtime, solver, cache, journal }),
   };
 }
 
@@ -133,7 +145,7 @@ async function openStores(
 function keepSweeping(
   { core, now }: DeskOptions,
   journal: Journal,
-  { forgetCached }: Runtime,
+  forgetCached: Runtime['forgetCached'],
   notify: Notify,
 ): NodeJS.Timeout {
   const { retention_days: days } = core.community;
@@ -155,16 +167,34 @@ function keepSweeping(
   return timer;
 }
 
+/** Now and each hour: other instances settle cases, too, and commands erase. */
+function keepLoading(earlier: EarlierCases, notify: Notify): { stop(): Promise<void> } {
+  const load = (): unknown =>
+    earlier
+      .load()
+      .catch((cause) => notify({ kind: 'problem', what: 'Earlier cases could not be read', cause }));
+  load();
+  const timer = setInterval(load, loadEvery);
+  timer.unref();
+  return {
+    async stop() {
+      clearInterval(timer);
+      await earlier.stop();
+    },
+  };
+}
+
 function steps(parts: {
   readonly server: OperationsServer | null;
   readonly sweeping: NodeJS.Timeout;
+  readonly loading: { stop(): Promise<void> };
   readonly digest: { stop(): void } | null;
   readonly runtime: Runtime;
   readonly solver: Solver | null;
   readonly cache: Cache;
   readonly journal: Journal;
 }): StopStep[] {
-  const { server, sweeping, digest, runtime, solver, cache, journal } = parts;
+  const { server, sweeping, loading, digest, runtime, solver, cache, journal } = parts;
   return [
     {
       name: 'turns and deliveries',
@@ -173,6 +203,7 @@ function steps(parts: {
         digest?.stop();
         await runtime.stop();
         await solver?.stop();
+        await loading.stop();
       },
     },
     { name: 'the cache', run: () => cache.close() },

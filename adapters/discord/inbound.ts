@@ -80,7 +80,8 @@ function bench(name: string, chosen: CommandOption | undefined): Meant {
     case 'take':
       return give({ kind: 'acted', act: { what: 'take', hands: value(chosen, 'here') === true } });
     case 'back':
-      return give({ kind: 'acted', act: { what: 'back' } });
+    case 'similar':
+      return give({ kind: 'acted', act: { what: name } });
     case 'advise':
     case 'result':
     case 'correct':
@@ -124,7 +125,8 @@ function tap({ data }: Interaction): Meant {
             tapped.thread,
           );
         case 'back':
-          return give({ kind: 'acted', act: { what: 'back' } }, tapped.thread);
+        case 'similar':
+          return give({ kind: 'acted', act: { what: tapped.act } }, tapped.thread);
         default:
           return give({ kind: 'wanted', form: tapped.act }, tapped.thread);
       }

@@ -91,6 +91,7 @@ const card = (markdown: string): string => cut(cardText(markdown), limits.card).
 
 const actLabels: Readonly<Record<BenchAct, string>> = {
   card: 'The job card',
+  similar: 'Earlier cases',
   take: 'I take it on',
   'take-here': 'I have it here',
   advise: 'Advise',

@@ -96,6 +96,7 @@ function carded(card: string): Body {
 
 const actLabels: Readonly<Record<BenchAct, string>> = {
   card: 'The job card',
+  similar: 'Earlier cases',
   take: 'I take it on',
   'take-here': 'I have it here',
   advise: 'Advise',

@@ -1,6 +1,7 @@
 import type { Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { closingLines } from './closing-words.ts';
+import { earlierLines } from './earlier-words.ts';
 import { answersShown, answerWords, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
 import type { View } from './next.ts';
@@ -56,6 +57,7 @@ export function jobCard(view: View, next: string | null): string {
     );
   }
   if (!danger && next !== null) add('What comes next', comesNext(view, next));
+  if (kase.state === 'with people') add('Earlier cases like it', earlierLines(view, earlierShown));
   add('How it stands', standing(view));
   add(
     'Said by menders',
@@ -72,6 +74,8 @@ export function jobCard(view: View, next: string | null): string {
   );
   return lines.join('\n').trimEnd();
 }
+
+const earlierShown = 3;
 
 /** Kinds of answers that have a place of their own on the card. */
 const toldElsewhere: ReadonlySet<string> = new Set([

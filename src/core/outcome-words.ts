@@ -22,7 +22,8 @@ export function outcomeLines({ kase, tables: { flow }, settings: { community } }
   }
   const who = tellerWords(kase);
   if (who !== null) lines.push(`Who says so: ${who}.`);
-  lines.push(`Spent: ${spentWords(spentOf(workOf(kase, flow), flow, community), community)}.`);
+  const spent = spentOf(workOf(kase, flow), flow, community);
+  lines.push(`Spent, by the guide’s figures: ${spentWords(spent, community)}.`);
   return lines;
 }
 
@@ -47,12 +48,12 @@ function tellerWords(kase: Case): string | null {
 
 const roles = { asker: 'the owner', mender: 'a mender', moderator: 'a moderator' } as const;
 
-/** Usual figures: nobody had a watch. What was not spent is not named. */
+/** What was not spent is not named. */
 export function spentWords({ money, minutes, waited }: Omit<Spent, 'worth'>, community: Community): string {
   const parts = [
     ...(money > 0 ? [`about ${moneyWords(money, community)} for parts`] : []),
     ...(minutes > 0 ? [`${minutesWords(minutes)} of work`] : []),
     ...(waited > 0 ? [`${minutesWords(waited)} of waiting`] : []),
   ];
-  return parts.length === 0 ? 'nothing' : `${listWords(parts, 'and')}, by the guide’s figures`;
+  return parts.length === 0 ? 'nothing' : listWords(parts, 'and');
 }

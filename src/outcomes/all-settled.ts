@@ -1,3 +1,4 @@
+import type { Event } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import { emptyCase, fold } from '../core/reduce.ts';
 import type { Journal } from '../journal/journal.ts';
@@ -5,10 +6,14 @@ import { type SettledCase, settledCase } from './settled.ts';
 
 const page = 500;
 
-/** Every settled case of a journal whose flow is still here, one after the other, in the order in which they were opened. */
+/**
+ * Every settled case of a journal whose flow is still here, one after the other, in the order in which they were opened; with
+ * `which` only those whose events it likes.
+ */
 export async function* allSettled(
   journal: Pick<Journal, 'settled' | 'read'>,
   flows: readonly Flow[],
+  which: (events: readonly Event[]) => boolean = () => true,
 ): AsyncGenerator<SettledCase> {
   const byId = new Map(flows.map((flow) => [flow.flow, flow]));
   let mark: number | null = null;
@@ -16,6 +21,7 @@ export async function* allSettled(
     const threads: Awaited<ReturnType<Journal['settled']>> = await journal.settled(mark, page);
     for (const { thread } of threads) {
       const { events } = await journal.read(thread);
+      if (!which(events)) continue;
       const kase = fold(emptyCase(thread), events);
       const flow = byId.get(kase.flow ?? '');
       const settled = flow ? settledCase(kase, flow) : null;
@@ -26,3 +32,7 @@ export async function* allSettled(
     mark = last.mark;
   }
 }
+
+/** Nobody has wanted it forgotten since it was settled. */
+export const stillTold = (events: readonly Event[]): boolean =>
+  events.findLast(({ kind }) => kind === 'settled' || kind === 'forgotten')?.kind === 'settled';

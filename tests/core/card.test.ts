@@ -122,7 +122,7 @@ test('of what works again names what it was, and suspects nothing else', () => {
 - What it was: the volume knob.
 - How that is known: it works again after what mends this and hardly anything else.
 - Who says so: the bot, after the owner said that it works again.
-- Spent: 2 min of work, by the guide’s figures.
+- Spent, by the guide’s figures: 2 min of work.
 `,
   );
   expect(section(card(talk), 'Likely causes now')).toBe('');
@@ -173,7 +173,7 @@ test('of what a person settled says who says so, what stood in the way, and what
 - What it was: a cracked joint.
 - How that is known: the person who settled it says so.
 - Who says so: the owner.
-- Spent: about 6 GBP for parts, 15 min of work and 30 min of waiting, by the guide’s figures.
+- Spent, by the guide’s figures: about 6 GBP for parts, 15 min of work and 30 min of waiting.
 `,
   );
 });
@@ -183,7 +183,7 @@ test('of a person in a role names the role, and of nobody the name', () => {
   talk.as(dora).says('It hums');
   talk.as({ ...people.mender, name: 'Mo' }).does({ what: 'settle', outcome: 'Repairable', fault: 'joint' });
   const outcome = section(card(talk), 'Outcome');
-  expect(outcome).toContain('- Who says so: a mender.\n- Spent: nothing.');
+  expect(outcome).toContain('- Who says so: a mender.\n- Spent, by the guide’s figures: nothing.');
   expect(outcome).not.toMatch(/Mo|Dora/);
 });
 

@@ -2,6 +2,7 @@ import { createSlack } from '../../../adapters/slack/slack.ts';
 import type { Adapter, Draw } from '../../../shared/adapter.ts';
 import type { Event } from '../../../shared/case.ts';
 import type { SlackPlace } from '../../../shared/community.ts';
+import type { Earlier } from '../../../src/core/settings.ts';
 import { memoryJournal } from '../../../src/journal/memory.ts';
 import { erase } from '../../../src/keeping/erase.ts';
 import { createRequests } from '../../../src/runtime/requests.ts';
@@ -71,17 +72,19 @@ export async function openStage({
   plan = ['dial-lamp', 'settings'],
   mode = 'socket',
   draw = drawn,
+  earlier,
 }: {
   readonly plan?: readonly string[];
   readonly mode?: 'socket' | 'http';
   readonly draw?: Draw;
+  readonly earlier?: Earlier;
 } = {}): Promise<Stage> {
   const server = await startSlack({ mode });
   let now = Date.UTC(2031, 5, 4, 9, 0);
   const notices: string[] = [];
   const adapter = await slackOn(server, mode, () => now, notices, draw);
   const journal = memoryJournal({ now: () => now });
-  const settings = following(...plan);
+  const settings = { ...following(...plan), ...(earlier ? { earlier } : {}) };
   const runtime = createRuntime({
     journal,
     flows: [testedRadio],

@@ -37,6 +37,7 @@ import { createDraw } from './pictures/draw.ts';
 import { reckonCommand } from './reckon-command.ts';
 import { monthlyCommand } from './records/monthly-command.ts';
 import { recordsCommand } from './records/records-command.ts';
+import { recordsSecret } from './records/secret.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
 import { scoresCommand } from './scores/scores-command.ts';
 
@@ -81,9 +82,7 @@ async function main(argv: readonly string[]): Promise<number> {
     case 'monthly':
       return withSettled(await kept(), (desk) => monthlyCommand(rest, { ...desk, now: Date.now }));
     case 'records':
-      return withSettled(await kept(), (desk) =>
-        recordsCommand(rest, { ...desk, community: desk.settings.community }),
-      );
+      return recordsWith(rest, await kept());
     case 'reckon':
       return reckonCommand(rest, await load());
     case 'flows':
@@ -173,6 +172,16 @@ async function withSettled(
   } finally {
     await opened.close();
   }
+}
+
+async function recordsWith(
+  args: readonly string[],
+  place: Awaited<ReturnType<typeof kept>>,
+): Promise<number> {
+  const secret = await recordsSecret(place.keys, place.now, place.err);
+  return withSettled(place, (desk) =>
+    recordsCommand(args, { ...desk, community: desk.settings.community, secret }),
+  );
 }
 
 async function cardWith(args: readonly string[], desk: Awaited<ReturnType<typeof kept>>): Promise<number> {

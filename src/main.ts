@@ -19,6 +19,7 @@ import { formatProblems } from './files/file-problem.ts';
 import { readFlows } from './flows.ts';
 import { flowsCommand } from './flows-command.ts';
 import { cardCommand } from './job-card/card-command.ts';
+import { createPrint } from './job-card/print.ts';
 import { openJournal } from './journal/open-journal.ts';
 import { backupCommand } from './keeping/backup.ts';
 import { mustBeThere } from './keeping/desk.ts';
@@ -230,6 +231,11 @@ async function serve({ desk: settings, settings: core, flows }: Loaded, to: Plat
   let opened: Desk | null = null;
   const shared = {
     draw: ((picture) => (opened as Desk).draw(picture)) satisfies Draw,
+    print: createPrint({
+      draw: (picture) => (opened as Desk).draw(picture),
+      community: core.community,
+      now: Date.now,
+    }),
     notice: voice.err,
     now: Date.now,
   };

@@ -56,6 +56,7 @@ export const commands = [
     options: [
       sub('list', 'What waits, most dangerous and longest waiting first'),
       sub('card', 'The job card of this case'),
+      sub('print', 'The job card as a page to print'),
       sub('similar', 'Earlier cases like this one'),
       sub('take', 'Take this case on', [
         { type: 5, name: 'here', description: 'The appliance is in front of me' },

@@ -80,6 +80,7 @@ function bench(name: string, chosen: CommandOption | undefined): Meant {
     case 'take':
       return give({ kind: 'acted', act: { what: 'take', hands: value(chosen, 'here') === true } });
     case 'back':
+    case 'print':
     case 'similar':
       return give({ kind: 'acted', act: { what: name } });
     case 'advise':
@@ -125,6 +126,7 @@ function tap({ data }: Interaction): Meant {
             tapped.thread,
           );
         case 'back':
+        case 'print':
         case 'similar':
           return give({ kind: 'acted', act: { what: tapped.act } }, tapped.thread);
         default:

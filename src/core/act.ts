@@ -11,6 +11,7 @@ import { nameOf } from './explain.ts';
 import { reopened } from './history.ts';
 import type { View } from './next.ts';
 import { isNoGuide } from './no-guide.ts';
+import { paperOf } from './paper.ts';
 import { fold, number } from './reduce.ts';
 import { levelOf, mayClear, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
@@ -107,6 +108,8 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
       return turn([{ ...who, kind: 'handed-back' }], say('The case comes back to me; we go on.'));
     case 'safety':
       return tested(view, act, who, whisper);
+    case 'print':
+      return turn([], paperOf(view));
     case 'similar': {
       const lines = earlierLines(view, earlierShown);
       return whisper(

@@ -132,6 +132,7 @@ function actsOf({ kase, tables, settings }: View, handover: Handover): BenchAct[
   const stopped = kase.flags.some((flag) => flag.sure);
   return [
     'card',
+    'print',
     ...(settings.earlier ? (['similar'] as const) : []),
     ...(handover.taken === null ? (['take', 'take-here'] as const) : []),
     'advise',

@@ -4,17 +4,16 @@ import type { Draw } from '../../shared/adapter.ts';
 import type { Case } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import { Advice } from '../advice.ts';
-import { jobCard } from '../core/card.ts';
-import { where } from '../core/explain.ts';
 import { look, type View } from '../core/next.ts';
 import { noGuide } from '../core/no-guide.ts';
+import { paperOf } from '../core/paper.ts';
 import { emptyCase, fold } from '../core/reduce.ts';
 import { libraryOf, type Settings } from '../core/settings.ts';
 import { tablesOf } from '../core/step.ts';
 import { unchosen } from '../core/unchosen.ts';
 import type { SqlJournal } from '../journal/sql.ts';
 import { earlierCases } from '../outcomes/earlier.ts';
-import { jobCardPdf } from './job-card-pdf.ts';
+import { createPrint } from './print.ts';
 import { readReturnCode, returnCode } from './return-code.ts';
 import { threadsOfCode } from './threads-of-code.ts';
 
@@ -42,23 +41,14 @@ export async function cardCommand(args: readonly string[], desk: CardDesk): Prom
   }
   const kase = await caseOf(given.name, desk);
   const view = await viewOf(kase, desk);
-  const markdown = jobCard(view, kase.handover?.next ?? null);
+  const paper = paperOf(view);
   if (given.markdown) {
-    desk.out(markdown);
+    desk.out(paper.card);
     return 0;
   }
   const code = returnCode(kase.id);
-  const { name, time_zone: zone } = desk.settings.community;
-  const picture = await pictureOf(view, desk.draw);
-  const file = given.out ?? `job-card-${code}.pdf`;
-  const pdf = await jobCardPdf({
-    markdown,
-    code,
-    community: name,
-    printed: desk.now(),
-    zone,
-    ...(picture ? { picture } : {}),
-  });
+  const { pdf, name } = await createPrint({ ...desk, community: desk.settings.community })(paper, kase.id);
+  const file = given.out ?? name;
   await writeFile(file, pdf).catch((cause: unknown) => {
     throw new Advice(`${file} cannot be written: ${cause instanceof Error ? cause.message : String(cause)}`);
   });
@@ -97,13 +87,6 @@ async function viewOf(kase: Case, { journal, flows, settings, now }: CardDesk): 
 function flowOf({ flow: id }: Case, flows: readonly Flow[], settings: Settings): Flow {
   if (id === null) return libraryOf(settings) ? unchosen : (flows[0] as Flow);
   return flows.find(({ flow }) => flow === id) ?? noGuide(id);
-}
-
-/** Who is suspected, as long as that is a question. */
-async function pictureOf(view: View, draw: Draw): Promise<Uint8Array | null> {
-  if (view.kase.state === 'settled') return null;
-  const show = where(view).find((one) => one.kind === 'show');
-  return show ? (await draw(show.picture)).png : null;
 }
 
 function options(

@@ -1,5 +1,5 @@
 import { createDiscord } from '../../../adapters/discord/discord.ts';
-import type { Adapter, Draw } from '../../../shared/adapter.ts';
+import type { Adapter, Draw, Print } from '../../../shared/adapter.ts';
 import type { Event } from '../../../shared/case.ts';
 import type { DiscordPlace } from '../../../shared/community.ts';
 import type { Earlier } from '../../../src/core/settings.ts';
@@ -51,12 +51,14 @@ export async function openStage({
   place = {},
   draw = drawn,
   earlier,
+  print,
   slow = async () => undefined,
 }: {
   readonly plan?: readonly string[];
   readonly place?: Partial<DiscordPlace>;
   readonly draw?: Draw;
   readonly earlier?: Earlier;
+  readonly print?: Print;
   /** Awaited before the desk takes anything in. */
   readonly slow?: () => Promise<void>;
 } = {}): Promise<Stage> {
@@ -68,6 +70,7 @@ export async function openStage({
     apiUrl: server.url,
     place: placeOf(server, place),
     draw,
+    ...(print ? { print } : {}),
     notice: (words) => notices.push(words),
     now: () => now,
   });

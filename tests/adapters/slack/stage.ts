@@ -1,5 +1,5 @@
 import { createSlack } from '../../../adapters/slack/slack.ts';
-import type { Adapter, Draw } from '../../../shared/adapter.ts';
+import type { Adapter, Draw, Print } from '../../../shared/adapter.ts';
 import type { Event } from '../../../shared/case.ts';
 import type { SlackPlace } from '../../../shared/community.ts';
 import type { Earlier } from '../../../src/core/settings.ts';
@@ -49,6 +49,7 @@ export async function slackOn(
   now: () => number,
   notices: string[],
   draw = drawn,
+  print?: Print,
 ): Promise<Adapter> {
   const port = await freePort();
   server.listensAt(`http://127.0.0.1:${port}`);
@@ -61,6 +62,7 @@ export async function slackOn(
     apiUrl: server.url,
     place,
     draw,
+    ...(print ? { print } : {}),
     notice: (words) => notices.push(words),
     now,
   });
@@ -73,16 +75,18 @@ export async function openStage({
   mode = 'socket',
   draw = drawn,
   earlier,
+  print,
 }: {
   readonly plan?: readonly string[];
   readonly mode?: 'socket' | 'http';
   readonly draw?: Draw;
   readonly earlier?: Earlier;
+  readonly print?: Print;
 } = {}): Promise<Stage> {
   const server = await startSlack({ mode });
   let now = Date.UTC(2031, 5, 4, 9, 0);
   const notices: string[] = [];
-  const adapter = await slackOn(server, mode, () => now, notices, draw);
+  const adapter = await slackOn(server, mode, () => now, notices, draw, print);
   const journal = memoryJournal({ now: () => now });
   const settings = { ...following(...plan), ...(earlier ? { earlier } : {}) };
   const runtime = createRuntime({

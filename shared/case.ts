@@ -64,6 +64,9 @@ const stamp = {
   demonstration: z.literal(true).optional(),
 } as const;
 
+/** Which numbers of a flow: the file's, or accepted ones by their digest (`src/learning/digest.ts`). */
+export const Numbers = z.string().regex(/^(?:file|[0-9a-f]{12})$/);
+
 /** What is looked at and measured before an opened mains appliance goes home; `tester`: whether anybody can. */
 export const SafetyTest = z.enum(['tester', 'class', 'lead', 'visual', 'earth', 'insulation', 'function']);
 export type SafetyTest = z.infer<typeof SafetyTest>;
@@ -127,6 +130,8 @@ export const Happening = z.discriminatedUnion('kind', [
     /** Whether the wait was for a step that it no longer has. */
     ended: z.boolean(),
   }),
+  /** From here on the case goes by these numbers: the digest of what was accepted for its flow, or `file`. None said: the file's. */
+  z.strictObject({ ...stamp, kind: z.literal('numbers-taken'), numbers: Numbers }),
   z.strictObject({
     ...stamp,
     kind: z.literal('joined'),
@@ -233,6 +238,8 @@ export const Case = z.strictObject({
   /** The version of the flow that the case began with, and the one its answers are read against now. */
   version: z.number().int().nullable(),
   follows: z.number().int().nullable(),
+  /** The numbers it goes by: `file`, or the digest of accepted ones. */
+  numbers: Numbers,
   asker: id,
   /** Who has the appliance in front of them. */
   hands: id,

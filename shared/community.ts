@@ -41,6 +41,28 @@ export const Reliability = z
   })
   .prefault({});
 
+/** How the desk learns from its settled cases: as how many cases a flow's file counts, and how soon cases are old. */
+const cases = z.number().positive().max(1_000_000);
+export const Learning = z
+  .strictObject({
+    /** Days after which a case counts half; null: cases do not age. */
+    half_life_days: z.number().min(1).max(36_500).nullable().default(1461),
+    strengths: z
+      .strictObject({
+        faults: cases.default(200),
+        complaints: cases.default(200),
+        cures: cases.default(100),
+        outcomes: cases.default(100),
+        /** Of one make or model: as how many cases the community's figure counts. */
+        pooling: cases.default(20),
+      })
+      .prefault({}),
+    /** A detail of flows whose choices (makes, models) get faults of their own; null: none. */
+    by: z.string().max(60).nullable().default(null),
+  })
+  .prefault({});
+export type Learning = z.infer<typeof Learning>;
+
 /** A name or an id, as the platform has it. */
 const named = z.string().trim().min(1).max(100);
 const many = z.array(named).max(50).default([]);
@@ -104,6 +126,7 @@ export const Community = z.strictObject({
     .refine(isTimeZone, 'that is no time zone; write one such as Europe/London'),
   /** At what hour menders get the list of what waits. */
   digest_hour: z.number().int().min(0).max(23).default(8),
+  learning: Learning,
   discord: DiscordPlace.optional(),
   slack: SlackPlace.optional(),
 });

@@ -92,6 +92,8 @@ export const Detail = z.strictObject({
         limit: Limit.optional(),
         /** This answer ends the desk's part at once: what to do instead. */
         stop: text.optional(),
+        /** What "not sure" and "can't do this" are taken for. */
+        not_known: z.literal(true).optional(),
         source: Source.optional(),
       }),
     )
@@ -168,6 +170,10 @@ export const Expectation = z.union([
 ]);
 export type Expectation = z.infer<typeof Expectation>;
 
+/** Found this, nobody switches it on any more, until one of these remedies was done. */
+const Unsafe = z.strictObject({ why: text, until: z.array(id).default([]) });
+export type Unsafe = z.infer<typeof Unsafe>;
+
 /** A check answered with a number: what each fault would make the meter show, and bands for planning and tapping. */
 export const ReadingModel = z.strictObject({
   unit: z.enum(['V', 'A', 'ohm', 'F', 'W', 'Hz', 'C', 's']),
@@ -182,7 +188,14 @@ export const ReadingModel = z.strictObject({
   expect: z.record(z.string(), z.union([Expectation, z.array(Expectation).min(1)])),
   /** Bands from low to high; each ends below `below`, the last has none. */
   bands: z
-    .array(z.strictObject({ id, label, below: z.union([z.number(), z.literal('mains-peak')]).optional() }))
+    .array(
+      z.strictObject({
+        id,
+        label,
+        below: z.union([z.number(), z.literal('mains-peak')]).optional(),
+        unsafe: Unsafe.optional(),
+      }),
+    )
     .min(2)
     .max(5),
 });
@@ -194,8 +207,7 @@ export const Outcome = z.strictObject({
   /** P(this outcome | fault). The one outcome with `rest: true` takes what the others leave. */
   likely: Sparse.optional(),
   rest: z.literal(true).optional(),
-  /** Seen this, nobody switches it on any more, until one of these remedies was done. */
-  unsafe: z.strictObject({ why: text, until: z.array(id).default([]) }).optional(),
+  unsafe: Unsafe.optional(),
 });
 
 export type Outcome = z.infer<typeof Outcome>;

@@ -9,6 +9,9 @@ import { memoryJournal } from './journal/memory.ts';
 import { openJournal } from './journal/open-journal.ts';
 import { erase } from './keeping/erase.ts';
 import { sweep } from './keeping/retention.ts';
+import { type Following, followBook } from './learning/in-use.ts';
+import { sqlBook } from './learning/sql-book.ts';
+import { type LearningBook, memoryBook } from './learning/store.ts';
 import type { Notify } from './notice.ts';
 import { type OperationsServer, serveOperations } from './operations/http.ts';
 import { createMetrics } from './operations/metrics.ts';
@@ -55,15 +58,17 @@ const loadEvery = 60 * 60_000;
 export const cacheVersion = '4';
 
 export async function openDesk(options: DeskOptions): Promise<Desk> {
-  const { settings, core: given, flows, adapters, now, moved, log } = options;
+  const { settings, adapters, now, moved, log } = options;
   const metrics = createMetrics();
   const notify: Notify = (notice) => {
     log(notice);
     metrics.notify(notice);
   };
-  const { journal, cache } = await openStores(settings, now, notify);
-  const earlier = earlierCases({ journal, flows, settings: given });
-  const core: Settings = { ...given, earlier: earlier.find };
+  const { journal, cache, book } = await openStores(settings, now, notify);
+  const earlier = earlierCases({ journal, flows: options.flows, settings: options.core });
+  const given = { flows: options.flows, settings: { ...options.core, earlier: earlier.find } };
+  const learning = await followBook(book, given, notify);
+  const { flows, settings: core } = learning.taught;
   const solver: Solver | null = settings.http || options.serves ? workerSolver() : null;
   const runtime = createRuntime({
     journal,
@@ -78,6 +83,7 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     ...(solver ? { solve: solver.solve } : {}),
     ...(options.serves ? { manners: usualManners } : {}),
   });
+  learning.follow(runtime.use);
   /** Past the runtime's turns something was taken out of a case. */
   const forgetCached: Runtime['forgetCached'] = async (thread) => {
     await earlier.refresh(thread);
@@ -123,7 +129,7 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     requests,
     journal,
     draw: createDraw({ flows, cache }),
-    stopping: steps({ server, sweeping, loading, digest, runtime, solver, cache, journal }),
+    stopping: steps({ server, sweeping, loading, digest, learning, runtime, solver, cache, journal }),
   };
 }
 
@@ -131,15 +137,16 @@ async function openStores(
   { journal: place, keys, cacheUrl }: DeskSettings,
   now: () => number,
   notify: Notify,
-): Promise<{ journal: Journal; cache: Cache }> {
-  if (place.kind === 'memory' || keys === null) return { journal: memoryJournal(), cache: noCache };
+): Promise<{ journal: Journal; cache: Cache; book: LearningBook }> {
+  if (place.kind === 'memory' || keys === null)
+    return { journal: memoryJournal(), cache: noCache, book: memoryBook() };
   const journal = await openJournal({
     journal: place,
     keys,
     report: (what) => notify({ kind: 'problem', what }),
   });
   const cache = await openCache({ url: cacheUrl, db: journal.db, version: cacheVersion, notify, now });
-  return { journal, cache };
+  return { journal, cache, book: sqlBook(journal.db) };
 }
 
 function keepSweeping(
@@ -189,18 +196,20 @@ function steps(parts: {
   readonly sweeping: NodeJS.Timeout;
   readonly loading: { stop(): Promise<void> };
   readonly digest: { stop(): void } | null;
+  readonly learning: Following;
   readonly runtime: Runtime;
   readonly solver: Solver | null;
   readonly cache: Cache;
   readonly journal: Journal;
 }): StopStep[] {
-  const { server, sweeping, loading, digest, runtime, solver, cache, journal } = parts;
+  const { server, sweeping, loading, digest, learning, runtime, solver, cache, journal } = parts;
   return [
     {
       name: 'turns and deliveries',
       async run() {
         clearInterval(sweeping);
         digest?.stop();
+        learning.stop();
         await runtime.stop();
         await solver?.stop();
         await loading.stop();

@@ -119,6 +119,8 @@ export const fieldWords: Readonly<Record<string, string>> = {
     'choices.limit.live': '`never`: no work with the power on.',
     'choices.limit.why': 'The reason, in words for the owner.',
     'choices.stop': "When an answer like this ends the desk's part at once: what to do instead.",
+    'choices.not_known':
+      '`true` for the answer that "not sure" and "can\'t do this" are taken for. Without one, the worst answer counts.',
     'choices.source': 'Where the likelihoods come from.',
   }),
   ...under('faults', {
@@ -188,6 +190,10 @@ export const fieldWords: Readonly<Record<string, string>> = {
     'bands.id': 'Its short name.',
     'bands.label': 'The band on a button.',
     'bands.below': 'Where it ends. The last band has none.',
+    'bands.unsafe': 'As for outcomes: found this, nothing powers it any more.',
+    'bands.unsafe.why': 'The reason, in words for the owner.',
+    'bands.unsafe.until':
+      'Remedies after which it may be switched on again, by their ids. None: people decide.',
   }),
   ...under('remedies', {
     why: 'Why it is worth doing.',

@@ -14,6 +14,8 @@ import { checkRates, type Settings as DeskSettings, platformsOf, readSettings } 
 import { defaultBudget } from './core/plan/plan.ts';
 import { emptyCase, fold } from './core/reduce.ts';
 import type { Settings } from './core/settings.ts';
+import { tablesOf } from './core/step.ts';
+import type { Tables } from './core/tables.ts';
 import { cacheVersion, type Desk, openDesk } from './desk.ts';
 import { formatProblems } from './files/file-problem.ts';
 import { readFlows } from './flows.ts';
@@ -27,6 +29,11 @@ import { eraseCommand } from './keeping/erase.ts';
 import { replayCommand } from './keeping/replay.ts';
 import { reportCommand } from './keeping/report.ts';
 import { restoreCommand } from './keeping/restore.ts';
+import { decided } from './learning/decided.ts';
+import { notGivenUp } from './learning/given-up.ts';
+import { teacher } from './learning/in-use.ts';
+import { learntCommand } from './learning/learnt-command.ts';
+import { sqlBook } from './learning/sql-book.ts';
 import { createLibrary } from './library/library.ts';
 import { measureCommand } from './measure/measure-command.ts';
 import { createLog, logNotice } from './operations/log.ts';
@@ -58,6 +65,7 @@ npm run card -- CASE             a case's job card as PDF, by its thread or the 
 npm run records -- FILE          settled cases as Open Repair Data (CSV), without anybody's words
 npm run monthly -- [FILE]        what the last month came to, as Markdown; --month YYYY-MM
 npm run scores                   were the odds right? over the settled cases of this desk
+npm run learnt -- show           what the settled cases say of the flows' numbers, and what is used (more: npm run learnt)
 npm run backup -- FILE           a copy of all cases while the desk runs; --keys: of people's keys, apart
 npm run restore -- FILE          into an empty journal; --keys likewise
 npm run erase -- person ID       a person's words, names and pictures become unreadable
@@ -84,6 +92,8 @@ async function main(argv: readonly string[]): Promise<number> {
       return withSettled(await kept(), (desk) => monthlyCommand(rest, { ...desk, now: Date.now }));
     case 'records':
       return recordsWith(rest, await kept());
+    case 'learnt':
+      return learntWith(rest);
     case 'reckon':
       return reckonCommand(rest, await load());
     case 'flows':
@@ -152,24 +162,39 @@ const voice = {
 
 /** What commands about kept cases are given. */
 async function kept() {
-  const { settings, desk } = await load();
+  const { flows, settings, desk } = await load();
   const { journal, keys } = desk;
   if (journal.kind === 'memory' || keys === null)
     throw new Advice('JOURNAL_URL is memory:, and a desk in memory keeps nothing.');
-  return { ...voice, journal, keys, now: Date.now, settings, cacheUrl: desk.cacheUrl };
+  return { ...voice, journal, keys, now: Date.now, flows, settings, cacheUrl: desk.cacheUrl };
 }
 
 /** What is worked out from the settled cases of this desk. */
 async function withSettled(
   desk: Awaited<ReturnType<typeof kept>>,
   work: (
-    given: typeof voice & Pick<Loaded, 'flows' | 'settings'> & { cases: AsyncIterable<SettledCase> },
+    given: typeof voice &
+      Pick<Loaded, 'flows' | 'settings'> & {
+        cases: AsyncIterable<SettledCase>;
+        learnt: (flow: Flow) => Tables | undefined;
+      },
   ) => Promise<number>,
 ): Promise<number> {
-  const { flows, settings } = await load();
+  const { flows, settings } = desk;
   const opened = await openJournal({ journal: desk.journal, keys: desk.keys, report: desk.err });
   try {
-    return await work({ ...voice, cases: allSettled(opened, flows), flows, settings });
+    const { learnt } = decided(await sqlBook(opened.db).read(0));
+    const used = teacher({ flows, settings })(learnt);
+    return await work({
+      ...voice,
+      cases: allSettled(opened, flows),
+      flows,
+      settings,
+      learnt: ({ flow: id }) => {
+        const flow = used.settings.numbers?.has(id) ? used.flows.find((one) => one.flow === id) : undefined;
+        return flow && tablesOf(flow, settings);
+      },
+    });
   } finally {
     await opened.close();
   }
@@ -190,8 +215,31 @@ async function cardWith(args: readonly string[], desk: Awaited<ReturnType<typeof
   mustBeThere(desk.journal, 'journal');
   const journal = await openJournal({ journal: desk.journal, keys: desk.keys, report: desk.err });
   try {
-    const draw = createDraw({ flows, cache: noCache });
-    return await cardCommand(args, { ...voice, journal, flows, settings, draw, now: Date.now });
+    // The desk itself goes by the numbers that were accepted.
+    const { learnt } = decided(await sqlBook(journal.db).read(0));
+    const taught = teacher({ flows, settings })(learnt);
+    const draw = createDraw({ flows: taught.flows, cache: noCache });
+    return await cardCommand(args, { ...voice, ...taught, journal, draw, now: Date.now });
+  } finally {
+    await journal.close();
+  }
+}
+
+/** Learning is about the cases of this desk, and about what people decided of them. */
+async function learntWith(args: readonly string[]): Promise<number> {
+  const { journal: place, keys, now, err, flows, settings } = await kept();
+  const journal = await openJournal({ journal: place, keys, report: err });
+  try {
+    const which = await notGivenUp(journal);
+    return await learntCommand(args, {
+      ...voice,
+      book: sqlBook(journal.db),
+      cases: () => allSettled(journal, flows, which),
+      knows: async (id) => (await journal.read(id)).events.length > 0,
+      flows,
+      settings,
+      now,
+    });
   } finally {
     await journal.close();
   }

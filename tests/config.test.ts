@@ -150,8 +150,24 @@ describe('the community file', () => {
       .replace('people: []', 'people: [{ name: A café, what: Mends. }]')
       .replace('waiting: 5 %\n', '');
     expect(parseCommunity(least, 'c')).toMatchObject({
-      community: { waiting: 0.05, follow_up_days: 14, stuck_after: 4, reliability: { new: 0.9 } },
+      community: {
+        waiting: 0.05,
+        follow_up_days: 14,
+        stuck_after: 4,
+        reliability: { new: 0.9 },
+        learning: { half_life_days: 1461, strengths: { faults: 200, pooling: 20 }, by: null },
+      },
     });
+  });
+
+  it('may let cases not age, and learn by make; a strength of nothing is refused', () => {
+    const learning = (text: string): string =>
+      example.replace(/^learning:\n(?: .*\n)+/m, `learning: ${text}\n`);
+    expect(parseCommunity(learning('{ half_life_days: null, by: make }'), 'c')).toMatchObject({
+      community: { learning: { half_life_days: null, by: 'make', strengths: { outcomes: 100 } } },
+    });
+    expect(said(learning('{ strengths: { cures: 0 } }'))).toEqual([expect.stringContaining('cures')]);
+    expect(said(learning('{ half_life_days: 0.5 }'))).toEqual([expect.stringContaining('half_life_days')]);
   });
 
   it('does not say what its own currency is worth in itself', () => {

@@ -797,6 +797,23 @@ describe('stages and steps that somebody can reach', () => {
 describe('safety', () => {
   eachMakesOneProblem([
     {
+      behaviour: 'a band that is made safe by something that is no remedy',
+      changes: [
+        [fuseBands, fuseBands.replace('below: 5', 'below: 5, unsafe: { why: It leaks., until: [nonesuch] }')],
+      ],
+      at: 'nonesuch',
+      said: 'unknown remedy "nonesuch"',
+    },
+    {
+      behaviour: 'two answers that "not sure" is taken for',
+      changes: [
+        ['label: One that screws in\n', 'label: One that screws in\n        not_known: true\n'],
+        ['label: One that is built in\n', 'label: One that is built in\n        not_known: true # again\n'],
+      ],
+      at: 'not_known: true # again',
+      said: 'a second answer for "not sure"',
+    },
+    {
       behaviour: 'a step inside without hazards',
       changes: [[hazards, '']],
       at: '- id: lead-look',

@@ -104,6 +104,8 @@ export function journalContract(name: string, make: () => Promise<Store>): void 
           await append(turn({ inbound: 'a', thread, events: [noted(1)], state }));
         const first = await journal.settled(null, 2);
         expect(first.map(({ thread }) => thread)).toEqual(['p:1', 'q:1']);
+        // What people wrote is not looked at.
+        for (const { events } of first) expect(events).toEqual([noted(1, '')]);
         const rest = await journal.settled(first.at(-1)?.mark ?? null, 2);
         expect(rest.map(({ thread }) => thread)).toEqual(['p:3']);
         expect(await journal.settled(rest.at(-1)?.mark ?? null, 2)).toEqual([]);

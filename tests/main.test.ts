@@ -164,6 +164,17 @@ describe('a desk that keeps its cases', () => {
     await expect(stat(empty.JOURNAL_URL.slice('sqlite:'.length))).rejects.toThrow('ENOENT');
   });
 
+  it('tells what it learnt, and refuses what it does not know', async () => {
+    const { env } = await place();
+    const shown = await run(['learnt', 'show'], '', env);
+    expect(shown.out).toContain('No case is settled yet whose fault is confirmed.');
+    expect(shown.code).toBe(0);
+    const none = await run(['learnt', 'accept', 'kettle', '--by', 'Maren'], '', env);
+    expect([none.code, none.err]).toEqual([1, expect.stringContaining('there is nothing to accept')]);
+    expect((await run(['learnt', 'shew'], '', env)).code).toBe(2);
+    expect((await run(['learnt', 'show'])).err).toContain('a desk in memory keeps nothing');
+  });
+
   it('backs up, erases, restores and reports from the command line', async () => {
     const { dir, env } = await place();
     await run(['start'], 'telly has sound but no picture, said Wilhelmina\n1\n', env);

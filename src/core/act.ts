@@ -13,7 +13,7 @@ import type { View } from './next.ts';
 import { isNoGuide } from './no-guide.ts';
 import { paperOf } from './paper.ts';
 import { fold, number } from './reduce.ts';
-import { levelOf, mayClear, personOf } from './safety.ts';
+import { levelOf, mayClear, openEnds, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { parseReading } from './words/reading.ts';
 import { readTester } from './words/tester.ts';
@@ -105,7 +105,16 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
       if (kase.state !== 'with people') return whisper('This case is not with people.');
       if (isNoGuide(tables.flow))
         return whisper('The guide for this appliance is no longer here, so this case stays with people.');
-      return turn([{ ...who, kind: 'handed-back' }], say('The case comes back to me; we go on.'));
+      return turn(
+        [
+          { ...who, kind: 'handed-back' },
+          // What nobody could tell, and people were called for, is asked again.
+          ...openEnds(kase, tables.flow).map(
+            (undone) => ({ ...who, kind: 'undone', undone, again: true }) as const,
+          ),
+        ],
+        say('The case comes back to me; we go on.'),
+      );
     case 'safety':
       return tested(view, act, who, whisper);
     case 'print':

@@ -7,7 +7,7 @@ import { applianceTaken } from './appliance.ts';
 import { proofPoints, shownOf, triedAtOnce } from './ask.ts';
 import { pendingOf } from './history.ts';
 import { judgeProof } from './proof.ts';
-import { coversOff, gate, levelOf, personOf } from './safety.ts';
+import { coversOff, forbidsPower, gate, levelOf, personOf } from './safety.ts';
 import { libraryOf, type Settings } from './settings.ts';
 import { flagEvents } from './stop-everything.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
@@ -80,16 +80,8 @@ export function answerChoice(
         return turn([{ ...who, kind: 'proposed', complaints: flow.complaints.map((c) => c.id) }]);
       }
       return turn([{ ...stamped, kind: 'complaint-stated', complaint: id }]);
-    case 'detail': {
-      const detail = flow.details.find((d) => d.id === question.step);
-      const choice = detail?.choices.find((c) => c.id === id);
-      return turn(
-        [{ ...stamped, kind: 'detail-stated', detail: question.step, choice: id }],
-        ...(choice?.stop ? [say(choice.stop)] : []),
-        ...(choice?.say ? [say(choice.say)] : []),
-        ...(choice?.limit && choice.limit.why !== choice.say ? [say(choice.limit.why)] : []),
-      );
-    }
+    case 'detail':
+      return detailAnswer(question.step, id, stamped, flow);
     case 'level':
       return turn([
         { ...stamped, kind: 'level-stated', person: who.by, stated: id === 'handy' ? 'handy' : 'new' },
@@ -136,6 +128,16 @@ export function answerChoice(
     default:
       return question.kind satisfies never;
   }
+}
+
+function detailAnswer(detail: string, id: string, stamped: Stamped, flow: Flow): Turn {
+  const choice = flow.details.find((d) => d.id === detail)?.choices.find((c) => c.id === id);
+  return turn(
+    [{ ...stamped, kind: 'detail-stated', detail, choice: id }],
+    ...(choice?.stop ? [say(choice.stop)] : []),
+    ...(choice?.say ? [say(choice.say)] : []),
+    ...(choice?.limit && choice.limit.why !== choice.say ? [say(choice.limit.why)] : []),
+  );
 }
 
 export const notYourHands = (to: string): Outbound => ({
@@ -391,6 +393,10 @@ export function answerSetAside(
   const aside = (step: string, words: string): Turn =>
     turn([{ ...stamped, kind: 'set-aside', step, why }], say(words));
   const first = flow.access.find((access) => access.behind === undefined)?.id ?? 'outside';
+  const without =
+    why === 'unsure'
+      ? 'That is all right. It says nothing either way.'
+      : 'That is all right. We find another way.';
   switch (question.kind) {
     case 'appliance':
       if ((question.offered ?? []).length > 0) return turn([{ ...who, kind: 'suggested', appliances: [] }]);
@@ -439,14 +445,31 @@ export function answerSetAside(
     case 'part':
     case 'arrival':
     case 'do':
-    case 'check':
-    case 'detail':
+      return aside(question.step, without);
+    case 'check': {
+      const check = flow.checks.find(({ id }) => id === question.step);
       return aside(
         question.step,
-        why === 'unsure'
-          ? 'That is all right. It says nothing either way.'
-          : 'That is all right. We find another way.',
+        check && forbidsPower(check, why)
+          ? 'That is all right. As long as nobody knows this, please leave it switched off and unplugged. If you find out, say “undo”, and I ask it again.'
+          : without,
       );
+    }
+    case 'detail': {
+      const choices = flow.details.find(({ id }) => id === question.step)?.choices ?? [];
+      const unknown = choices.find((choice) => choice.not_known);
+      if (unknown) return detailAnswer(question.step, unknown.id, stamped, flow);
+      const stops = choices.flatMap(({ label, stop }) => (stop ? [{ label, stop }] : []));
+      const [worst] = stops;
+      return aside(
+        question.step,
+        worst
+          ? `That is all right. As long as nobody knows this, nobody works on it or switches it on. People look at it with you.${
+              stops.length === 1 ? ` Until then, as for “${worst.label}”: ${worst.stop}` : ''
+            }`
+          : without,
+      );
+    }
     case 'replace':
       return turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
     default:

@@ -17,8 +17,11 @@ import { listWords, quoted } from './wording.ts';
 
 type FlowChanged = Extract<Event, { kind: 'flow-changed' }>;
 
-/** What has to happen to a case before anything else, because the flow is not the one it follows; mostly nothing. */
-export function flowEvents(kase: Case, flow: Flow, desk: Who): Unnumbered[] {
+/**
+ * What has to happen to a case before anything else, because the flow is not the one it follows, or has other numbers;
+ * mostly nothing. Other numbers change what is asked next, and nothing that was answered or proven.
+ */
+export function flowEvents(kase: Case, flow: Flow, desk: Who, numbers = 'file'): Unnumbered[] {
   if (kase.flow === null || kase.state === 'settled') return [];
   if (isNoGuide(flow)) {
     const danger = kase.flags.some((flag) => flag.sure);
@@ -42,7 +45,12 @@ export function flowEvents(kase: Case, flow: Flow, desk: Who): Unnumbered[] {
     change.open.length !== kase.world.open.length ||
     change.open.some((id) => !kase.world.open.includes(id)) ||
     (kase.question !== null && !knowsQuestion(flow, kase.question));
-  return touched || kase.follows !== flow.version ? [{ ...desk, kind: 'flow-changed', ...change }] : [];
+  return [
+    ...(touched || kase.follows !== flow.version
+      ? [{ ...desk, kind: 'flow-changed' as const, ...change }]
+      : []),
+    ...(kase.numbers === numbers ? [] : [{ ...desk, kind: 'numbers-taken' as const, numbers }]),
+  ];
 }
 
 interface Lost {

@@ -13,7 +13,8 @@ interface Told {
   readonly details: ReadonlyMap<string, string>;
   /** By check. */
   readonly seen: ReadonlyMap<string, Seen>;
-  readonly aside: ReadonlyMap<string, SetAside['why']>;
+  /** By what was put aside. */
+  readonly aside: ReadonlyMap<string, SetAside>;
   /** By remedy, how often. */
   readonly done: ReadonlyMap<string, number>;
   readonly parts: ReadonlyMap<string, 'ordered' | 'here'>;
@@ -36,7 +37,7 @@ function read(answers: readonly Answer[]): Told {
   let pending: string[] = [];
   const details = new Map<string, string>();
   const seen = new Map<string, Seen>();
-  const aside = new Map<string, SetAside['why']>();
+  const aside = new Map<string, SetAside>();
   const done = new Map<string, number>();
   const parts = new Map<string, 'ordered' | 'here'>();
   for (const answer of answers) {
@@ -57,7 +58,7 @@ function read(answers: readonly Answer[]): Told {
         seen.set(answer.step, answer);
         break;
       case 'set-aside':
-        aside.set(answer.step, answer.why);
+        aside.set(answer.step, answer);
         break;
       case 'part-ordered':
         parts.set(answer.step, 'ordered');
@@ -93,7 +94,7 @@ export const answerTo = (kase: Case, check: string): Seen | null => toldIn(kase)
 
 /** Why a step was put aside last; null where it was not. */
 export const setAside = (kase: Case, step: string): SetAside['why'] | null =>
-  toldIn(kase).aside.get(step) ?? null;
+  toldIn(kase).aside.get(step)?.why ?? null;
 
 /** The last answer about the repair; the tests before it goes home come after it. */
 export const lastOf = ({ answers }: Pick<Case, 'answers'>): Answer | undefined =>

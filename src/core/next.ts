@@ -11,7 +11,7 @@ import { believe, conflict, type Evidence, evidence, suspect } from './infer.ts'
 import { solve } from './plan/plan.ts';
 import type { Plan } from './plan/problem.ts';
 import { isInside, powers } from './power.ts';
-import { detailOf, gate, type Refusal, waitEnds } from './safety.ts';
+import { detailOf, endsHere, gate, type Refusal, waitEnds } from './safety.ts';
 import { libraryOf, type Settings } from './settings.ts';
 import type { Tables } from './tables.ts';
 
@@ -107,13 +107,10 @@ export function next(view: View): Next {
     const offered = proposed.length > 0 ? proposed : all;
     return { kind: 'question', question: { kind: 'complaint', step: 'complaint', offered } };
   }
+  if (endsHere(kase, tables.flow)) return { kind: 'handover', reason: 'refused', refusal: null, next: null };
+
   const again = kase.again === null ? null : askedAgain(kase.again, tables.flow);
   if (again) return prepared(again, view);
-
-  const stopping = tables.flow.details.some((d) =>
-    d.choices.some((choice) => choice.stop !== undefined && choice.id === detailOf(kase, d.id)),
-  );
-  if (stopping) return { kind: 'handover', reason: 'refused', refusal: null, next: null };
 
   const detail = tables.flow.details.find((d) => d.before === 'first' && open(kase, d.id));
   if (detail) return { kind: 'question', question: { kind: 'detail', step: detail.id } };

@@ -56,6 +56,7 @@ function textOf(event: Event): Readonly<Record<string, string | readonly string[
     case 'flow-taken':
     case 'flow-left':
     case 'flow-changed':
+    case 'numbers-taken':
     case 'put':
     case 'proposed':
     case 'undone':

@@ -31,6 +31,7 @@ export function emptyCase(id: string): Case {
     flow: null,
     version: null,
     follows: null,
+    numbers: 'file',
     asker: '',
     hands: '',
     people: {},
@@ -176,6 +177,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         flow: event.flow,
         version: event.version,
         follows: event.version,
+        numbers: 'file',
         question: null,
         guess: null,
       };
@@ -185,6 +187,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         flow: null,
         version: null,
         follows: null,
+        numbers: 'file',
         suggested: [],
         proposed: [],
         // What somebody may do and has at hand is not the appliance's.
@@ -196,6 +199,8 @@ function afterHappening(kase: Case, event: Happening): Case {
         stuck: 0,
         world: { ...unseen(world), altered: null },
       };
+    case 'numbers-taken':
+      return { ...kase, numbers: event.numbers };
     case 'flow-changed': {
       const off = [...world.open, ...world.lost];
       return {
@@ -478,7 +483,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         people: Object.fromEntries(Object.keys(kase.people).map((id) => [id, unnamed(kase, id)])),
         answers: kase.answers.map((answer) => (answer.kind === 'read' ? { ...answer, typed: '' } : answer)),
         clearance: kase.clearance && { ...kase.clearance, reason: '' },
-        // What a settled case came to still counts for learning.
+        // What a settled case came to still counts: in records, and, where it only grew old, for learning.
         outcome:
           kase.state === 'settled' && kase.outcome
             ? kase.outcome

@@ -1,5 +1,5 @@
 import type { Case, Participant } from '../../shared/case.ts';
-import type { Flow, Level, Limit, Tier } from '../../shared/flow.ts';
+import type { Check, Flow, Level, Limit, Tier, Unsafe } from '../../shared/flow.ts';
 import { type Demand, demandOf, pathTo, type Topic } from './demand.ts';
 import { toldIn } from './history.ts';
 
@@ -41,6 +41,7 @@ export function gate(
   const demand = demandOf(flow, question);
   const [never] = forbidden(demand, kase, flow);
   if (never) return never;
+  if (works.has(question.kind) && endsHere(kase, flow)) return { why: 'unsafe', words: forPeople };
   const unsafe = unsafeFor(question.step, demand, kase, flow);
   if (unsafe) return unsafe;
   if (demand.handsIn) {
@@ -58,6 +59,10 @@ export function gate(
   }
   return null;
 }
+
+/** Whatever is done to the appliance; only closing it again and looking things up stay. */
+const works: ReadonlySet<Topic['kind']> = new Set(['check', 'do', 'part', 'open', 'prove', 'live', 'test']);
+const forPeople = 'What was said about it, or could not be told, makes it one for people.';
 
 /**
  * Everything that no preparation of the appliance can change: tier, skill, what is never done on this appliance, what
@@ -85,19 +90,83 @@ export function forbidden(demand: Demand, kase: Case, flow: Flow): Refusal[] {
 export function unsafeFor(step: string, demand: Demand, kase: Case, flow: Flow): Refusal | null {
   if (!demand.powers) return null;
   for (const check of flow.checks) {
-    for (const { id, unsafe } of check.outcomes ?? []) {
-      if (!unsafe || unsafe.until.includes(step)) continue;
-      const seen = toldIn(kase).seen.get(check.id);
-      if (seen?.kind !== 'answered' || seen.outcome !== id) continue;
+    for (const { unsafe, since, words } of dangersIn(check, kase)) {
+      if (unsafe.until.includes(step)) continue;
       const made = kase.answers.some(
-        (answer) =>
-          answer.kind === 'remedy-done' && answer.seq > seen.seq && unsafe.until.includes(answer.step),
+        (answer) => answer.kind === 'remedy-done' && answer.seq > since && unsafe.until.includes(answer.step),
       );
-      if (!made) return { why: 'unsafe', words: unsafe.why };
+      if (!made) return { why: 'unsafe', words };
     }
   }
   return null;
 }
+
+interface Danger {
+  readonly unsafe: Unsafe;
+  /** The answer that it follows from. */
+  readonly since: number;
+  readonly words: string;
+}
+
+/** What a check found that makes power dangerous. In doubt it found the worst: each of its unsafe answers holds. */
+function dangersIn(check: Check, kase: Case): Danger[] {
+  const dangerous = [...(check.outcomes ?? []), ...(check.reading?.bands ?? [])].filter((one) => one.unsafe);
+  if (dangerous.length === 0) return [];
+  const { seen, aside } = toldIn(kase);
+  const found = seen.get(check.id);
+  if (found) {
+    const ids = found.kind === 'answered' ? [found.outcome] : bandsAt(check, found.value);
+    return dangerous.flatMap(({ id, unsafe }) =>
+      unsafe && ids.includes(id) ? [{ unsafe, since: found.seq, words: unsafe.why }] : [],
+    );
+  }
+  const left = aside.get(check.id);
+  if (!left || !leavesDoubt(check, left.why)) return [];
+  return dangerous.flatMap(({ unsafe }) =>
+    unsafe
+      ? [{ unsafe, since: left.seq, words: `Nobody knows yet: ${check.name}. It may be this: ${unsafe.why}` }]
+      : [],
+  );
+}
+
+/** Who looked and is not sure leaves a doubt, and so does who cannot do what takes nothing but a look. */
+export const leavesDoubt = ({ tools }: Check, why: string): boolean =>
+  why === 'unsure' || (why === 'cannot' && tools.length === 0);
+
+/** Whether putting this check aside now forbids to power the appliance. */
+export const forbidsPower = (check: Check, why: string): boolean =>
+  leavesDoubt(check, why) &&
+  [...(check.outcomes ?? []), ...(check.reading?.bands ?? [])].some(({ unsafe }) => unsafe);
+
+/** The bands that a value may lie in. What the peak of the mains is, is not known here: both bands beside it count. */
+function bandsAt({ reading }: Check, value: number): string[] {
+  const bands = reading?.bands ?? [];
+  const ends = bands.map(({ below }) => (typeof below === 'number' ? below : null));
+  return bands
+    .filter((_, i) => {
+      const from = ends.slice(0, i).findLast((end) => end !== null) ?? -Infinity;
+      const to = ends.slice(i).find((end) => end !== null) ?? Infinity;
+      return value >= from && value < to;
+    })
+    .map(({ id }) => id);
+}
+
+/**
+ * Whether this appliance is for people alone: a detail was answered so that the desk's part ends, or nobody could tell
+ * whether it must.
+ */
+export const endsHere = (kase: Case, flow: Flow): boolean =>
+  openEnds(kase, flow).length > 0 ||
+  flow.details.some(({ id, choices }) =>
+    choices.some((choice) => choice.stop !== undefined && choice.id === detailOf(kase, id)),
+  );
+
+/** Details put aside of which one answer would end the desk's part, by the answers that put them aside. */
+export const openEnds = (kase: Case, flow: Flow): number[] =>
+  flow.details.flatMap(({ id, choices }) => {
+    const left = toldIn(kase).aside.get(id);
+    return left && detailOf(kase, id) === null && choices.some(({ stop }) => stop) ? [left.seq] : [];
+  });
 
 function exceeds(demand: Demand, limit: Limit, flow: Flow): boolean {
   if (limit.live === 'never' && demand.tier === 'live') return true;

@@ -13,6 +13,8 @@ export interface Settings {
   readonly budget: number;
   /** Takes the place of the plan: a printed sheet, chance, or plans remembered. Pure, like the plan itself. */
   readonly decide?: Decide;
+  /** By flow: the digest of the accepted numbers that it was given in place of the file's; those that keep the file's are absent. */
+  readonly numbers?: ReadonlyMap<string, string>;
   /** The appliances to choose from, where there is more than one flow. */
   readonly library?: Library;
   /** Absent in rehearsals, and where nothing is kept. Only words that are sent depend on it, no event does. */

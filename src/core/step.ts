@@ -55,7 +55,7 @@ export function step(
     return fresh.flatMap((event) => announced(event, before, at(now)));
   };
   const follow = (): Outbound[] => {
-    const news = flowEvents(now, flow, desk);
+    const news = flowEvents(now, flow, desk, settings.numbers?.get(flow.flow));
     const changed = news.find((event) => event.kind === 'flow-changed');
     if (changed) corrected = { closed: closedBy(now) !== null, dropped: changed.dropped.length > 0 };
     return happen(news);

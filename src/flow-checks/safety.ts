@@ -7,7 +7,12 @@ import { type Draft, entries } from './draft.ts';
  */
 export function safetyFindings(draft: Draft): Finding[] {
   const { flow } = draft;
-  const findings: Finding[] = [...unprotected(draft), ...openedAllTheSame(draft), ...madeSafeBy(draft)];
+  const findings: Finding[] = [
+    ...unprotected(draft),
+    ...openedAllTheSame(draft),
+    ...madeSafeBy(draft),
+    ...notKnownOnce(draft),
+  ];
   for (const list of ['checks', 'remedies'] as const) {
     for (const [i, step] of entries(flow[list])) {
       const path: Path = [list, i];
@@ -77,21 +82,31 @@ function madeSafeBy(draft: Draft): Finding[] {
   const { known, complete } = draft.ids(['remedies']);
   if (!complete) return [];
   return entries(draft.flow.checks).flatMap(([i, check]) =>
-    entries(check.outcomes).flatMap(([j, outcome]) =>
-      entries(outcome.unsafe?.until).flatMap(([k, remedy]) =>
+    [
+      ...entries(check.outcomes).map(([j, one]) => [one, ['outcomes', j]] as const),
+      ...entries(check.reading?.bands).map(([j, one]) => [one, ['reading', 'bands', j]] as const),
+    ].flatMap(([one, place]) =>
+      entries(one.unsafe?.until).flatMap(([k, remedy]) =>
         known.includes(remedy)
           ? []
-          : [
-              unknownName(
-                ['checks', i, 'outcomes', j, 'unsafe', 'until', k],
-                'value',
-                'remedy',
-                remedy,
-                known,
-              ),
-            ],
+          : [unknownName(['checks', i, ...place, 'unsafe', 'until', k], 'value', 'remedy', remedy, known)],
       ),
     ),
+  );
+}
+
+/** "Not sure" is taken for one answer, so only one can be meant. */
+function notKnownOnce(draft: Draft): Finding[] {
+  return entries(draft.flow.details).flatMap(([i, detail]) =>
+    entries(detail.choices)
+      .filter(([, choice]) => choice.not_known)
+      .slice(1)
+      .map(([j]) => ({
+        path: ['details', i, 'choices', j, 'not_known'],
+        on: 'name' as const,
+        problem: 'a second answer for "not sure"',
+        instead: 'keep it on one of them, the one that promises least',
+      })),
   );
 }
 

@@ -132,11 +132,16 @@ export interface Lists {
   latest(place: string): Promise<{ readonly thread: string; readonly settled: boolean } | null>;
   /** Threads of a platform whose cases people have, oldest case first. */
   withPeople(platform: string, limit: number): Promise<readonly string[]>;
-  /** Threads of settled cases, a page at a time; `after`: the mark of the last one that was read, null at first. */
+  /**
+   * Settled cases with their events, whose personal text is left empty, a page at a time; `after`: the mark of the last one
+   * that was read, null at first.
+   */
   settled(
     after: number | null,
     limit: number,
-  ): Promise<readonly { readonly thread: string; readonly mark: number }[]>;
+  ): Promise<
+    readonly { readonly thread: string; readonly mark: number; readonly events: readonly Event[] }[]
+  >;
 }
 
 /** What is kept of people, and for how long. */

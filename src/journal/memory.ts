@@ -203,10 +203,14 @@ export function memoryJournal(
     },
     async settled(after, limit) {
       return [...logs]
-        .map(([thread, { state }], i) => ({ thread, state, mark: i + 1 }))
+        .map(([thread, { state, events }], i) => ({ thread, state, events, mark: i + 1 }))
         .filter(({ state, mark }) => state === 'settled' && mark > (after ?? 0))
         .slice(0, limit)
-        .map(({ thread, mark }) => ({ thread, mark }));
+        .map(({ thread, mark, events }) => ({
+          thread,
+          mark,
+          events: events.map(({ event }) => withoutPersonal(event)),
+        }));
     },
     async nextDue() {
       const all = [...logs.values()].flatMap(({ timers }) => [...timers.values()].map(({ due }) => due));

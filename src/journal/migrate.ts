@@ -3,12 +3,13 @@ import { Advice } from '../advice.ts';
 import type { Engine } from './engine.ts';
 import { up as journal1 } from './migrations/0001-journal.ts';
 import { up as keys1 } from './migrations/0001-keys.ts';
+import { up as learning2 } from './migrations/0002-learning.ts';
 import type { KeyTables, Tables } from './tables.ts';
 
 /** Steps that make the tables what this program expects; numbered, run once, never edited afterwards. */
 
 type Step<T> = (db: Kysely<T>, engine: Engine) => Promise<void>;
-export const journalSteps: readonly Step<Tables>[] = [journal1];
+export const journalSteps: readonly Step<Tables>[] = [journal1, learning2];
 export const keySteps: readonly Step<KeyTables>[] = [keys1];
 
 /**

@@ -377,7 +377,24 @@ export async function sqlJournal(options: SqlJournalOptions): Promise<SqlJournal
         .orderBy('id')
         .limit(limit)
         .execute();
-      return rows.map(({ thread, id }) => ({ thread: uncell(thread), mark: id }));
+      if (rows.length === 0) return [];
+      const told = await db
+        .selectFrom('events')
+        .select(['case_id', 'body'])
+        .where(
+          'case_id',
+          'in',
+          rows.map(({ id }) => id),
+        )
+        .orderBy('case_id')
+        .orderBy('seq')
+        .execute();
+      const events = Map.groupBy(told, ({ case_id }) => case_id);
+      return rows.map(({ thread, id }) => ({
+        thread: uncell(thread),
+        mark: id,
+        events: (events.get(id) ?? []).map(({ body }) => JSON.parse(body) as Event),
+      }));
     },
     async nextDue() {
       const row = await db

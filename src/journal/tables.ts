@@ -51,6 +51,8 @@ export interface Tables {
   };
   /** Whose words a case holds. */
   people: { person: string; case_id: number };
+  /** What people decided about learning, numbered without gaps; JSON text. See `src/learning/store.ts`. */
+  learning: { n: number; body: string };
   /** What may be lost: see `src/cache/`. */
   cache: { key: string; value: string; expires: number | null };
 }

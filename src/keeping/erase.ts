@@ -8,7 +8,8 @@ import { erasureId, erasuresOf } from './erasure.ts';
 
 /**
  * Takes a person's words, names and pictures out of everything: of the journal at once, and of the backups once the last
- * backup of keys that holds this person's key is gone (`README.md` beside this file). What counts stays.
+ * backup of keys that holds this person's key is gone (`README.md` beside this file). What counts stays; but nothing is learnt
+ * any more from the person's own cases.
  */
 
 const usage = 'erase person ID      make everything this person wrote unreadable';

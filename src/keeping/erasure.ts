@@ -5,11 +5,12 @@ import type { Tables } from '../journal/tables.ts';
 /**
  * What an erasure leaves in the journal, as ids of its turns: a digest of whose words went, and when. So a rerun finds the
  * cases again, and a restored key of somebody who was erased since is known for what it is.
+ * These ids begin so, whoever was erased.
  */
-const beginning = 'erased:';
+export const anyErasure = 'erased:';
 
 /** How the ids of all turns begin in which this person was erased. */
-export const erasuresOf = (person: string): string => `${beginning}${digest(person)}:`;
+export const erasuresOf = (person: string): string => `${anyErasure}${digest(person)}:`;
 
 /** Id of the turns of one erasure. */
 export const erasureId = (person: string, at: number): string => `${erasuresOf(person)}${at}`;
@@ -22,7 +23,7 @@ export async function erasuresIn(db: Kysely<Tables>): Promise<ReadonlyMap<string
     .selectFrom('turns')
     .select('inbound')
     .distinct()
-    .where('inbound', 'like', `${beginning}%`)
+    .where('inbound', 'like', `${anyErasure}%`)
     .execute();
   const last = new Map<string, number>();
   for (const { inbound } of rows) {

@@ -9,6 +9,8 @@ export interface KeptTable {
   readonly columns: Columns;
   /** Read in this order; none: as it comes. */
   readonly order: readonly string[];
+  /** The step of the journal that made it; none: the first. */
+  readonly since?: number;
 }
 
 export const caseTables = [
@@ -49,6 +51,7 @@ export const caseTables = [
   },
   { name: 'timers', columns: { case_id: 'number', key: 'text', due: 'number', platform: 'text' }, order: [] },
   { name: 'people', columns: { person: 'text', case_id: 'number' }, order: [] },
+  { name: 'learning', columns: { n: 'number', body: 'text' }, order: ['n'], since: 2 },
 ] as const satisfies readonly KeptTable[];
 
 export const keyTable = {

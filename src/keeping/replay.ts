@@ -14,6 +14,7 @@ import { unchosen } from '../core/unchosen.ts';
 import { counted, type Desk, dated } from './desk.ts';
 import { printable } from './printable.ts';
 import { type Report, readReport } from './read-report.ts';
+import { numbered } from './replay-numbers.ts';
 import { programVersion, type ReportHeader, sumOf } from './report-format.ts';
 import { eventLine, messageLines } from './told.ts';
 
@@ -39,12 +40,13 @@ export async function replayCommand(args: readonly string[], desk: ReplayDesk): 
   };
   const events = report.events.slice(0, given.to ?? report.events.length);
   const kase = fold(emptyCase(report.header.thread), events);
-  const flow = flowOf(report.header, kase, desk.flows);
-  tell(headerLines(report, flow));
+  const settings = settingsOf(report.header, kase);
+  const { flow, told } = numbered(flowOf(report.header, kase, desk.flows), kase, report.header, settings);
+  tell([...headerLines(report, flow), ...told, '']);
   tell(events.map((event) => eventLine(event, flow ?? noGuide(kase.flow ?? 'no flow'))));
   if (events.length < report.events.length)
     tell([`Stopped after event ${events.length} of ${report.events.length}.`]);
-  tell(standing(kase, flow, settingsOf(report.header), events.at(-1)));
+  tell(standing(kase, flow, settings, events.at(-1)));
 
   const sum = sumOf(fold(emptyCase(report.header.thread), report.events));
   if (sum === report.sha256) {
@@ -82,9 +84,14 @@ function flowOf(header: ReportHeader, kase: Case, flows: readonly Flow[]): Flow 
   return (flows.length > 1 ? unchosen : flows[0]) ?? null;
 }
 
-function settingsOf({ community, budget }: ReportHeader): Settings {
+function settingsOf({ community, budget }: ReportHeader, { flow, numbers }: Case): Settings {
   const people = [{ name: 'people to turn to', what: 'The report does not name them.' }];
-  return { community: Community.parse({ name: 'a community', people, ...community }), budget };
+  return {
+    community: Community.parse({ name: 'a community', people, ...community }),
+    budget,
+    // As it went by them, whether they are here or not: nothing has changed under it.
+    numbers: new Map(flow === null || numbers === 'file' ? [] : [[flow, numbers]]),
+  };
 }
 
 function headerLines({ header, events }: Report, flow: Flow | null): string[] {
@@ -92,7 +99,6 @@ function headerLines({ header, events }: Report, flow: Flow | null): string[] {
   return [
     `A report of ${dated(made)} by program ${program}${program === programVersion() ? '' : ` (this is ${programVersion()})`}: ${counted(events.length, 'event')}, ${words ? 'with words' : 'without words'}. ${community.country.code}, ${community.currency}.`,
     ...flowLines(header, flow),
-    '',
   ];
 }
 

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { z } from 'zod';
 import type { Case } from '../../shared/case.ts';
 import { Community } from '../../shared/community.ts';
+import { Learnt } from '../learning/learnt.ts';
 
 /**
  * A report is lines of JSON: a header, a case's events one a line, and the SHA-256 of the folded case's JSON text. With the
@@ -44,6 +45,8 @@ export const ReportHeader = z.strictObject({
     .strictObject({ flow: short, version: z.number().int().nullable(), follows: z.number().int().nullable() })
     .nullable(),
   community: ReportCommunity,
+  /** The accepted numbers that the case goes by, without who accepted them; absent: the file's, or they are not known any more. */
+  learnt: Learnt.optional(),
   /** How much the plan may think in one turn. */
   budget: z.number().int().min(1).max(20_000_000),
 });

@@ -1,11 +1,15 @@
 import { parseArgs } from 'node:util';
-import type { Event } from '../../shared/case.ts';
+import type { Case, Event } from '../../shared/case.ts';
 import { Advice } from '../advice.ts';
 import { withoutPersonal } from '../core/personal.ts';
 import { emptyCase, fold } from '../core/reduce.ts';
 import type { Settings } from '../core/settings.ts';
 import { deskId } from '../core/turn.ts';
 import { openJournal } from '../journal/open-journal.ts';
+import { digestOf } from '../learning/digest.ts';
+import type { Learnt } from '../learning/learnt.ts';
+import { sqlBook } from '../learning/sql-book.ts';
+import type { Entry } from '../learning/store.ts';
 import { type Desk, mustBeThere } from './desk.ts';
 import { programVersion, ReportCommunity, type ReportHeader, reportName, sumOf } from './report-format.ts';
 
@@ -40,7 +44,8 @@ export async function reportCommand(args: readonly string[], desk: ReportDesk): 
       err(
         'This report holds what people wrote, their names and their pictures. Send it only to whom they would send it.',
       );
-    for (const line of reportOf(thread, events, words, desk)) desk.out(line);
+    const book = await sqlBook(journal.db).read(0);
+    for (const line of reportOf(thread, events, words, desk, book)) desk.out(line);
     return 0;
   } finally {
     await journal.close();
@@ -66,6 +71,7 @@ export function reportOf(
   events: readonly Event[],
   words: boolean,
   { settings, now }: Pick<ReportDesk, 'settings' | 'now'>,
+  book: readonly Entry[] = [],
 ): string[] {
   const told = words ? events : nameless(events);
   const called = words ? thread : 'thread';
@@ -79,9 +85,18 @@ export function reportOf(
     words,
     flow: kase.flow === null ? null : { flow: kase.flow, version: kase.version, follows: kase.follows },
     community: onlyNeeded(settings),
+    ...learntIn(kase, book),
     budget: settings.budget,
   };
   return [header, ...told, { case: sumOf(kase) }].map((line) => JSON.stringify(line));
+}
+
+function learntIn({ numbers }: Case, book: readonly Entry[]): { learnt?: Learnt } {
+  if (numbers === 'file') return {};
+  for (const { decision } of book.toReversed())
+    if (decision.kind === 'accepted' && digestOf(decision.learnt) === numbers)
+      return { learnt: { ...decision.learnt, by: '' } };
+  return {};
 }
 
 function onlyNeeded({ community }: Settings): ReportCommunity {

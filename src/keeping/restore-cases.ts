@@ -9,7 +9,7 @@ import type { Header } from './backup-format.ts';
 import type { Desk } from './desk.ts';
 import { digest, erasuresIn } from './erasure.ts';
 import { holding, keysOf, setAside, whyHeld } from './held-message.ts';
-import { caseTables } from './kept.ts';
+import { caseTables, type KeptTable } from './kept.ts';
 import { type KeyStore, openKeyStore } from './key-store.ts';
 import { checkBackup, readBackup } from './read-backup.ts';
 import { openMessage, placeOfMessage } from './sealed-message.ts';
@@ -104,7 +104,7 @@ async function prepared(trx: Transaction<Tables>, engine: Engine, step: number, 
   const done = rows[0]?.number ?? 0;
   await stepped(trx, engine, done, step, steps);
   if (engine.name === 'postgres') await sql`lock table cases in share row exclusive mode`.execute(trx);
-  for (const { name } of caseTables) {
+  for (const { name } of caseTables.filter((table: KeptTable) => (table.since ?? 1) <= step)) {
     const found = await sql`select 1 from ${sql.table(name)} limit 1`.execute(trx);
     if (found.rows.length > 0)
       throw new Advice(

@@ -1,5 +1,5 @@
 import type { Tables } from '../core/tables.ts';
-import { cureCell, detailCell, faultCell, seenCell } from './cells.ts';
+import { cureCell, detailCell, faultCell, noComplaint, seenCell } from './cells.ts';
 import { casesBehind, type Tally, type Weighted, weighted } from './counts.ts';
 import type { Distribution, Learnt } from './learnt.ts';
 import {
@@ -151,17 +151,21 @@ export function accept(
   };
 }
 
+/** A name without blanks or brackets, which shells take for something else. */
 export function nameOf(one: Distribution): string {
   switch (one.kind) {
     case 'complaints':
       return one.kind;
     case 'faults':
-      return `faults ${one.complaint}`;
+      return `faults/${spelt(one.complaint)}`;
     case 'choice':
-      return `choice ${one.detail} ${one.choice} ${one.complaint}`;
+      return `choice/${one.detail}/${one.choice}/${spelt(one.complaint)}`;
     case 'cure':
-      return `cure ${one.remedy} ${one.fault}`;
+      return `cure/${one.remedy}/${one.fault}`;
     case 'outcomes':
-      return `outcomes ${one.check} ${one.fault}`;
+      return `outcomes/${one.check}/${one.fault}`;
   }
 }
+
+/** No id of a flow has that sign in it. */
+const spelt = (complaint: string): string => (complaint === noComplaint ? 'none_stated' : complaint);

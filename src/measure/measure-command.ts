@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { parseArgs, promisify } from 'node:util';
 import type { Flow } from '../../shared/flow.ts';
 import type { Settings } from '../core/settings.ts';
+import { measureLearning, printLearning } from './learning.ts';
 import { fill } from './many.ts';
 import { measurePictures, printPictures } from './pictures.ts';
 import { measureStorage, type Rate, rawRate, type StorageFigures } from './storage.ts';
@@ -13,8 +14,9 @@ import { measureTurns, printTurns } from './turns.ts';
 /** `npm run measure`: how long a turn takes, and what keeping it costs. Figures of one run, on this machine. */
 
 const usage = `npm run measure [-- options]
-     --part turns|pictures|storage   one part alone
+     --part turns|pictures|storage|learning   one part alone
      --cases 500            rehearsed cases for the turns
+     --settled 100000       settled cases to learn from
      --timers 20000         timers that fell due while the desk was down
      --postgres URL         a server where a database may be made and dropped (default: TEST_POSTGRES_URL)
      --quick                short and rough
@@ -48,8 +50,12 @@ export async function measureCommand(
   if (storage && !given.json) printStorage(storage);
   const many = !wants('storage') ? null : await measureMany(flow, settings, given.timers, given.quick);
   if (many && !given.json) printMany(many);
+  const learning = !wants('learning')
+    ? null
+    : await measureLearning(flow, settings, given.quick ? Math.min(given.settled, 2000) : given.settled);
+  if (learning && !given.json) printLearning(learning);
   if (!given.json) console.log(machine());
-  if (given.json) console.log(JSON.stringify({ ...turns, pictures, storage, many }));
+  if (given.json) console.log(JSON.stringify({ ...turns, pictures, storage, many, learning }));
   return 0;
 }
 
@@ -61,6 +67,7 @@ function options(args: readonly string[], env: NodeJS.ProcessEnv) {
         part: { type: 'string' },
         cases: { type: 'string', default: '500' },
         timers: { type: 'string', default: '20000' },
+        settled: { type: 'string', default: '100000' },
         postgres: { type: 'string' },
         quick: { type: 'boolean', default: false },
         json: { type: 'boolean', default: false },
@@ -68,10 +75,11 @@ function options(args: readonly string[], env: NodeJS.ProcessEnv) {
     });
     const cases = Number(values.cases);
     const timers = Number(values.timers);
-    const whole = [cases, timers].every((n) => Number.isInteger(n) && n > 0);
-    if (!whole || ![undefined, 'turns', 'pictures', 'storage'].includes(values.part)) return null;
+    const settled = Number(values.settled);
+    const whole = [cases, timers, settled].every((n) => Number.isInteger(n) && n > 0);
+    if (!whole || ![undefined, 'turns', 'pictures', 'storage', 'learning'].includes(values.part)) return null;
     const postgres = values.postgres ?? (env.TEST_POSTGRES_URL || null);
-    return { part: values.part, cases, timers, postgres, quick: values.quick, json: values.json };
+    return { part: values.part, cases, timers, settled, postgres, quick: values.quick, json: values.json };
   } catch {
     return null;
   }

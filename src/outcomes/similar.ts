@@ -9,7 +9,8 @@ import type { SettledCase } from './settled.ts';
  * (Shannon's self-information, in nats): two radios that are both under no guarantee any more have little in common, two that both
  * hum when touched have much. The share is (n + 1) / (asked + answers possible), Laplace's rule of succession, so that the first few
  * cases are not taken for the whole world. A disagreement takes log 2 off whatever the answer is, since a rare answer is not shared by
- * most cases anyway. What either of the two was not asked counts nothing. A detail that the flow marks as make or model counts twice.
+ * most cases anyway. What either of the two was not asked, or was not known, counts nothing. A detail that the flow marks as make or
+ * model counts twice.
  */
 
 /** What of a case is compared. */
@@ -123,7 +124,9 @@ function possible(question: string, flow: Flow): readonly string[] {
   if (question === 'complaint') return flow.complaints.map(({ id }) => id);
   const id = question.slice(question.indexOf(' ') + 1);
   if (question.startsWith('detail '))
-    return flow.details.find((one) => one.id === id)?.choices.map((choice) => choice.id) ?? [];
+    return (flow.details.find((one) => one.id === id)?.choices ?? [])
+      .filter((choice) => !choice.not_known)
+      .map((choice) => choice.id);
   const check = flow.checks.find((one) => one.id === id);
   return (check?.outcomes ?? check?.reading?.bands ?? []).map((outcome) => outcome.id);
 }

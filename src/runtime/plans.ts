@@ -15,8 +15,11 @@ import type { Notify } from '../notice.ts';
  * is not in memory, the turn is given up, the plan fetched or worked out, and the turn decided again, with the same result.
  */
 export interface Plans {
-  /** What `turn` returns; it is called again for each plan that had to be fetched first. */
-  decided<T>(flow: Flow, turn: (settings: Settings) => T): Promise<T>;
+  /**
+   * What `turn` returns; it is called again for each plan that had to be fetched first. `settings`: those that came with the
+   * flow, where they are not the first ones any more.
+   */
+  decided<T>(flow: Flow, turn: (settings: Settings) => T, settings?: Settings): Promise<T>;
 }
 
 /** Works a plan out; in a worker, where the desk must not stand still meanwhile. */
@@ -42,16 +45,16 @@ class Wanted {
   }
 }
 
-export function createPlans({ settings, cache, solve, notify, most = 5000 }: PlansOptions): Plans {
+export function createPlans({ settings: first, cache, solve, notify, most = 5000 }: PlansOptions): Plans {
   const memory = boundedMap<Plan>(most);
   const underWay = new Map<string, Promise<Plan>>();
-  const settingsOf = new WeakMap<Flow, Settings>();
+  const settingsOf = new WeakMap<Settings, WeakMap<Flow, Settings>>();
 
-  async function obtain({ key, compiled }: Wanted): Promise<Plan> {
+  async function obtain({ key, compiled }: Wanted, budget: number): Promise<Plan> {
     const began = performance.now();
     const hash = digest(key);
     const kept = (await cache.get('plan', hash)) as Plan | undefined;
-    const plan = kept ?? (await solve(compiled.problem, compiled.state, settings.budget));
+    const plan = kept ?? (await solve(compiled.problem, compiled.state, budget));
     notify({ kind: 'plan', from: kept ? 'cache' : 'worked-out', took: performance.now() - began });
     memory.set(key, plan);
     if (!kept) cache.put('plan', hash, plan);
@@ -59,10 +62,12 @@ export function createPlans({ settings, cache, solve, notify, most = 5000 }: Pla
   }
 
   /** The core's settings, with plans looked up in memory only. */
-  function withPlans(flow: Flow): Settings {
+  function withPlans(flow: Flow, settings: Settings): Settings {
     // Somebody else decides: a printed sheet, a test.
     if (settings.decide) return settings;
-    const known = settingsOf.get(flow);
+    const byFlow = settingsOf.get(settings) ?? new WeakMap<Flow, Settings>();
+    settingsOf.set(settings, byFlow);
+    const known = byFlow.get(flow);
     if (known) return known;
     const base = fingerprint(flow, settings);
     const decide: Decide = (compiled, kase) => {
@@ -72,18 +77,18 @@ export function createPlans({ settings, cache, solve, notify, most = 5000 }: Pla
       return plan;
     };
     const made = { ...settings, decide };
-    settingsOf.set(flow, made);
+    byFlow.set(flow, made);
     return made;
   }
 
   return {
-    async decided(flow, turn) {
+    async decided(flow, turn, settings = first) {
       for (;;) {
         try {
-          return turn(withPlans(flow));
+          return turn(withPlans(flow, settings));
         } catch (wanted) {
           if (!(wanted instanceof Wanted)) throw wanted;
-          const running = underWay.get(wanted.key) ?? obtain(wanted);
+          const running = underWay.get(wanted.key) ?? obtain(wanted, settings.budget);
           underWay.set(wanted.key, running);
           try {
             await running;

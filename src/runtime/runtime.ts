@@ -25,6 +25,8 @@ export interface Runtime {
   ring(): Promise<void>;
   /** The flow that a case follows, as it is now. */
   flowOf(kase: Case): Flow;
+  /** From the next turn on these flows and settings count, both together. */
+  use(now: { readonly flows: readonly Flow[]; readonly settings: Settings }): void;
   /** Something waits for delivery in a thread that no turn of this desk has told of. */
   wake(thread: string): void;
   /** The case of a thread as its events tell it. */
@@ -85,12 +87,13 @@ const slowerWords =
   'That was a lot at once, and I could not take this one in. Please wait a few seconds and send it again.';
 
 export function createRuntime(options: RuntimeOptions): Runtime {
-  const { journal, flows, settings, adapters, notify, now } = options;
+  const { journal, adapters, notify, now } = options;
+  let inUse: Pick<RuntimeOptions, 'flows' | 'settings'> = options;
   const cache = options.cache ?? noCache;
   const chance = options.chance ?? Math.random;
   const space = options.room ?? room;
   const cases = liveCases(journal, cache);
-  const plans = createPlans({ settings, cache, solve: options.solve ?? solveHere, notify });
+  const plans = createPlans({ settings: options.settings, cache, solve: options.solve ?? solveHere, notify });
   const platforms = adapters.map(({ name }) => name);
   const rude = options.manners ? tooMuch(options.manners, options.machine ?? now) : () => false;
   /** The work under way in each thread: the next message waits for it. */
@@ -155,8 +158,10 @@ export function createRuntime(options: RuntimeOptions): Runtime {
         const live = await (attempt === 0 ? cases.known(thread) : cases.current(thread));
         const { kase } = live;
         const flow = flowOf(kase);
-        const { events, outbound, after } = await plans.decided(flow, (given) =>
-          step(kase, inbound, flow, given),
+        const { events, outbound, after } = await plans.decided(
+          flow,
+          (given) => step(kase, inbound, flow, given),
+          inUse.settings,
         );
         const privately = answer ? outbound.filter(isAnswer) : [];
         const appended = await journal.append({
@@ -188,6 +193,7 @@ export function createRuntime(options: RuntimeOptions): Runtime {
 
   const gone = new Map<string, Flow>();
   function flowOf({ flow: id }: Case): Flow {
+    const { flows, settings } = inUse;
     if (id === null) return libraryOf(settings) ? unchosen : (flows[0] as Flow);
     const flow = flows.find((one) => one.flow === id) ?? gone.get(id) ?? noGuide(id);
     if (flow.version === 0) gone.set(id, flow);
@@ -295,6 +301,9 @@ export function createRuntime(options: RuntimeOptions): Runtime {
     receive,
     ring,
     flowOf,
+    use({ flows, settings }) {
+      inUse = { flows, settings };
+    },
     wake: (thread) => deliveries.wake(thread),
     caseOf: async (thread) => (await cases.current(thread)).kase,
     forgetCached: (thread) => cases.drop(thread),

@@ -48,6 +48,10 @@ export async function scoresCommand(args: readonly string[], desk: ScoresDesk): 
       `${settled} settled cases; the fault is confirmed in ${forecasts.length} of them, and only those are scored.`,
     );
     for (const line of table(all, at, currency)) desk.out(line);
+    if (forecasts.some(({ file }) => file))
+      desk.out(
+        'The desk goes by learnt numbers. Cases that helped to make them score better by them than new ones will.',
+      );
   }
   if (given.picture === undefined) return 0;
   const summary = all[0]?.sources[at];

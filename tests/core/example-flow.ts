@@ -96,6 +96,7 @@ export const radio: Flow = Flow.parse({
         {
           id: 'not-known',
           label: 'I do not know',
+          not_known: true,
           limit: { deepest: 'outside', why: 'It stays closed until somebody knows.' },
         },
         { id: 'recalled', label: 'Its maker has called it back', stop: 'Do what the maker says.' },

@@ -3,7 +3,7 @@ import type { Outbound } from '../../shared/outbound.ts';
 import type { Choice } from '../../src/core/plan/problem.ts';
 import type { Decide, Settings } from '../../src/core/settings.ts';
 import { following, inOrder, newTalk, type Talk, type Voice } from '../conversations/thread.ts';
-import { people, settings } from './example-flow.ts';
+import { people, radio, settings } from './example-flow.ts';
 
 /** "Why?" and "where are we?" at every kind of question. */
 
@@ -157,7 +157,13 @@ describe('where are we?', () => {
   });
 
   test('a detail that was put aside reads like a sentence', () => {
-    const talk = newTalk();
+    const details = radio.details.map((detail) => ({
+      ...detail,
+      choices: detail.choices.filter(({ id }) => id === 'solid' || id === 'glass'),
+    }));
+    const talk = newTalk({
+      flow: { ...radio, details: details.filter(({ choices }) => choices.length > 0) },
+    });
     const asker = talk.as(ben);
     asker.says('It lights up but is silent');
     asker.taps('silent');

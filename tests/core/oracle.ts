@@ -83,6 +83,8 @@ export function newOracle(began: Flow): Oracle {
   let readings: (Clocked & { point: string; value: number })[] = [];
   let proof: (Clocked & { first: number }) | null = null;
   let open: string[] = [];
+  /** Everything that still stands, as the case has it. */
+  let told: readonly Answer[] = [];
   const seen = new Set<number>();
 
   let agreed: { step: string; by: string } | null = null;
@@ -150,6 +152,47 @@ export function newOracle(began: Flow): Oracle {
     return null;
   };
 
+  /** What was found, or could not be told, that makes it dangerous to switch on, and was not put right since. */
+  const dangerous = (asked: Asked): string | null => {
+    for (const check of checks.values()) {
+      const given = told.findLast(
+        (one) => (one.kind === 'answered' || one.kind === 'read') && one.step === check.id,
+      );
+      const aside = told.findLast((one) => one.kind === 'set-aside' && one.step === check.id);
+      const toolless = aside?.kind === 'set-aside' && (aside.why === 'unsure' || check.tools.length === 0);
+      const at = given ?? (toolless ? aside : undefined);
+      if (!at) continue;
+      let from = -Infinity;
+      const findings: { id: string; unsafe?: { until: string[] } | undefined; hit: boolean }[] = [];
+      for (const { id, unsafe } of check.outcomes ?? [])
+        findings.push({ id, unsafe, hit: given?.kind === 'answered' && given.outcome === id });
+      for (const { id, unsafe, below } of check.reading?.bands ?? []) {
+        const to = typeof below === 'number' ? below : Infinity;
+        const inside = given?.kind === 'read' && given.value >= from && given.value < to;
+        findings.push({ id, unsafe, hit: inside || (given?.kind === 'answered' && given.outcome === id) });
+        from = to;
+      }
+      for (const { id, unsafe, hit } of findings) {
+        if (!unsafe || (given && !hit) || unsafe.until.includes(asked.step)) continue;
+        const mended = told.some(
+          (one) => one.kind === 'remedy-done' && one.seq > at.seq && unsafe.until.includes(one.step),
+        );
+        if (!mended) return `${check.id} was ${given ? id : 'not told'}`;
+      }
+    }
+    return null;
+  };
+  /** A detail that ends the desk's part, answered so or not to be told. */
+  const ended = (): string | null => {
+    for (const { id, choices } of flow.details) {
+      const said = details.findLast((one) => one.detail === id);
+      const aside = told.some((one) => one.kind === 'set-aside' && one.step === id);
+      const ends = choices.filter(({ stop }) => stop !== undefined);
+      if (said ? ends.some((choice) => choice.id === said.choice) : aside && ends.length > 0) return id;
+    }
+    return null;
+  };
+
   const plugOut = (at: number, demonstration: boolean): string | null => {
     if (plug === null) return 'the plug is in, or nobody knows';
     if (plug.by !== hands) return 'somebody else pulled the plug';
@@ -210,6 +253,12 @@ export function newOracle(began: Flow): Oracle {
       if (flags.size > 0) return `a red flag is open: ${[...flags].join()}`;
       if (doubts.size > 0) return `in doubt about ${[...doubts].join()}`;
       if (alarm) return 'the danger button was tapped';
+    }
+    const ends = ['flag', 'look-up', 'shut'].includes(asked.kind) ? null : ended();
+    if (ends) return `${ends} is for people`;
+    if (powered(asked)) {
+      const danger = dangerous(asked);
+      if (danger) return `power, though ${danger}`;
     }
     const step = steps.get(asked.step);
     const known = asked.kind === 'step' || asked.kind === 'part' || asked.kind === 'live-terms';
@@ -472,6 +521,7 @@ export function newOracle(began: Flow): Oracle {
       if (event.at !== inbound.at) wrong('an event with another time than its turn');
       happened(event, inbound, before, wrong);
     }
+    told = after.answers;
     if (inbound.by.id === 'desk') {
       const astray = inbound.kind === 'changed' && inbound.what === 'undelivered';
       const allowed = inbound.kind === 'rang' ? timely : astray ? lost : overheard;

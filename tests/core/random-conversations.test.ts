@@ -77,6 +77,30 @@ describe('whatever people do, nobody is asked what they may not do, and every tu
   test('with the television', () =>
     hold({ flow: television, settings: wild, numRuns: runs.television, calm: 8, longest: 70 }));
 
+  test('with findings and numbers that make power dangerous', () => {
+    const bare = { why: 'A wire lies bare.', until: ['reseat'] };
+    const dangerous: Flow['checks'] = radio.checks.map((check) => {
+      if (check.outcomes && ['knob-feel', 'lead-look'].includes(check.id))
+        return {
+          ...check,
+          outcomes: check.outcomes.map((one) =>
+            one.id === 'no' ? { ...one, unsafe: { ...bare, until: ['lead-look', 'reseat'] } } : one,
+          ),
+        };
+      if (!check.reading) return check;
+      const bands = check.reading.bands.map((band, i) => (i === 0 ? { ...band, unsafe: bare } : band));
+      return { ...check, reading: { ...check.reading, bands } };
+    });
+    // Without an answer for it, "not sure" about the kind is for people.
+    const details = radio.details.map((detail) => ({
+      ...detail,
+      choices: detail.choices.filter((choice) => !choice.not_known),
+    }));
+    const flow = { ...radio, checks: dangerous };
+    hold({ flow, settings: wild, numRuns: runs.energies, calm: 8, longest: 60 });
+    hold({ flow: { ...flow, details }, settings: wild, numRuns: runs.energies, calm: 4, longest: 40 });
+  });
+
   test('with an appliance that has two covers beside each other', () => {
     const [back, chassis] = radio.access as [Flow['access'][0], Flow['access'][0]];
     const { behind: _, ...base } = { ...chassis, id: 'base-off' };

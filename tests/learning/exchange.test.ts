@@ -21,11 +21,14 @@ function exchanged(source: string): Exchange {
 
 describe('a file of counts', () => {
   const tally = community(1, 200);
-  const source = exportCounts(tally, radio.flow, day0);
+  const source = exportCounts(tally, [radio.flow], 'Millbrook', day0);
 
   test('comes back as the counts that it was made of', () => {
     const own = weighted(tally, radio.flow, day0);
-    expect(imported(exchanged(source), day0, null)).toEqual({ cases: own.cases, cells: own.cells });
+    expect(imported(exchanged(source), radio.flow, day0, null)).toEqual({
+      cases: own.cases,
+      cells: own.cells,
+    });
     expect(own.cells.size).toBeGreaterThan(50);
   });
 
@@ -33,43 +36,48 @@ describe('a file of counts', () => {
     expect(tally.flows.get(radio.flow)?.cases.keys().next().value).toMatch(/^case-/);
     expect(source).not.toContain('case-');
     const flow = new Set(JSON.stringify(radio).match(/[a-z][a-z0-9-]*/g));
-    const own = 'learnt_counts flow day cases faults details cures seen worked not none new handy trained';
-    const words = source.replace(/^#.*$/m, '').match(/[a-z][a-z0-9_-]*/g) ?? [];
+    const own =
+      'learnt_counts from day flows cases faults details cures seen worked not none new handy trained';
+    const words = source.replace(/^#.*$|^from: .*$/gm, '').match(/[a-z][a-z0-9_-]*/g) ?? [];
     expect(words.filter((word) => !flow.has(word) && !own.split(' ').includes(word))).toEqual([]);
   });
 
   test('can be read by people: what holds only numbers stands on a line', () => {
     expect(source).toMatch(/^# Counts of confirmed faults/);
-    expect(source).toMatch(/^ {2}silent: \{.*latched: \d+.*\}$/m);
+    expect(source).toMatch(/^ {6}silent: \{.*latched: \d+.*\}$/m);
     expect(Math.max(...source.split('\n').map((line) => line.length))).toBeLessThan(160);
   });
 
   test('adds to another community’s counts, and ages on from its day', () => {
     const mine = weighted(community(2, 100), radio.flow, day0);
-    const theirs = imported(exchanged(source), day0, null);
+    const theirs = imported(exchanged(source), radio.flow, day0, null);
     const both = merged([mine, theirs]);
     expect(both.cases).toBe(mine.cases + theirs.cases);
     for (const cell of new Set([...mine.cells.keys(), ...theirs.cells.keys()]))
       expect(both.cells.get(cell)).toBe((mine.cells.get(cell) ?? 0) + (theirs.cells.get(cell) ?? 0));
-    const later = imported(exchanged(source), day0 + 730 * day, 365);
+    const later = imported(exchanged(source), radio.flow, day0 + 730 * day, 365);
     const [cell, n] = [...theirs.cells][0] as [string, number];
     expect(later.cells.get(cell)).toBeCloseTo(n / 4, 12);
     // A day that is still to come adds nothing.
-    expect(imported(exchanged(source), day0 - 730 * day, 365).cells.get(cell)).toBe(n);
+    expect(imported(exchanged(source), radio.flow, day0 - 730 * day, 365).cells.get(cell)).toBe(n);
   });
 
   test('of a community without cases is a file all the same', () => {
-    const empty = exportCounts(newTally(30), radio.flow, day0);
-    expect(imported(exchanged(empty), day0, 30)).toEqual({ cases: 0, cells: new Map() });
+    const empty = exportCounts(newTally(30), [radio.flow], 'Millbrook', day0);
+    expect(imported(exchanged(empty), radio.flow, day0, 30)).toEqual({ cases: 0, cells: new Map() });
   });
 
   test.each([
     ['another version', /learnt_counts: 1/, 'learnt_counts: 2', 'learnt_counts'],
-    ['a name that is none of ours', /^faults:/m, 'notes: they said it smelt\nfaults:', 'notes'],
-    ['words where an id stands', /flow: table-radio/, 'flow: The Radio', 'flow'],
+    ['a name that is none of ours', /^flows:/m, 'notes: they said it smelt\nflows:', 'notes'],
+    ['words where an id stands', /table-radio:/, 'The Radio:', 'flows'],
     ['a count below nothing', /latched: \d+/, 'latched: -3', 'latched'],
     ['a count that is no number', /latched: \d+/, 'latched: many', 'latched'],
     ['a day that is none', /day: .*/, 'day: 2026-02-30', 'day'],
+    ['more faults than cases', /cases: \d+/, 'cases: 3', 'more than the cases'],
+    ['huge numbers', /latched: \d+/, 'latched: 1e300', 'latched'],
+    ['a community without a name', /from: .*/, 'from: ""', 'from'],
+    ['a name over two lines', /from: .*/, 'from: "a\\nb"', 'from'],
     ['a bracket left open', /\}/, '', ''],
   ])('with %s is refused, with its place', (_, found, instead, where) => {
     const spoilt = source.replace(found, instead);

@@ -8,6 +8,7 @@ import { defaultBudget } from '../../src/core/plan/plan.ts';
 import { readFlows } from '../../src/flows.ts';
 import { memoryJournal } from '../../src/journal/memory.ts';
 import { openJournal } from '../../src/journal/open-journal.ts';
+import { measureLearning } from '../../src/measure/learning.ts';
 import { fill, idle, placesIn } from '../../src/measure/many.ts';
 import { measureMany } from '../../src/measure/measure-command.ts';
 import { ownDatabase } from '../../src/measure/own-database.ts';
@@ -84,6 +85,21 @@ test('timers that fell due while the desk was down ring once each, and none earl
   });
   expect(memory.few.rss).toBeGreaterThan(0);
   expect(start.answered).toBeGreaterThan(start.opened);
+});
+
+test('learning is measured over settled cases of a real journal, and other orders give the same bytes', async () => {
+  const figures = await measureLearning(flow, settings, 60);
+  expect(figures.cases).toBe(60);
+  expect(figures.events).toBeGreaterThan(60 * 10);
+  expect(figures.same).toEqual({ orders: 3, of: 3 });
+  for (const figure of [
+    figures.update.p50,
+    figures.figures,
+    figures.rebuild.journal,
+    figures.rebuild.counting,
+  ])
+    expect(figure).toBeGreaterThan(0);
+  expect(figures.update.p99).toBeGreaterThanOrEqual(figures.update.p50);
 });
 
 describePostgres('measuring on PostgreSQL', () => {

@@ -112,16 +112,16 @@ describe('the earlier cases of a desk', () => {
     const talk = cured();
     await keep(journal, 'p:a', talk);
     await keep(journal, 'p:b', talk);
-    // The first one was read and put in its place when it is taken up again.
+    // Both were read and put in their places when one is taken up again, before the next page shows that there are no more.
     const slow: typeof journal = {
       ...journal,
-      async read(thread, mark) {
-        if (thread === 'p:b') {
+      async settled(after, limit) {
+        if (after !== null) {
           const upTo = talk.events.length;
           talk.as(people.asker).asks('again');
           earlier.turned({ ...talk.kase, id: 'p:a' }, talk.events.slice(upTo));
         }
-        return journal.read(thread, mark);
+        return journal.settled(after, limit);
       },
     };
     const earlier = open(slow);

@@ -109,9 +109,15 @@ describe('how much alike two cases are', () => {
     const other = { ...plain, id: 'other', details: { kind: 'solid' } };
     const scoreIn = (flow: Flow): number =>
       similar(now, tablesOf(flow, settings), indexOf([other], flow), 1)[0]?.score ?? Number.NaN;
-    // Of 5 kinds: share (1 + 1) / (1 + 5).
-    expect(scoreIn(radio)).toBeCloseTo(Math.log(3), 12);
-    expect(scoreIn(details)).toBeCloseTo(2 * Math.log(3), 12);
+    // Of 5 kinds one is not known: share (1 + 1) / (1 + 4).
+    expect(scoreIn(radio)).toBeCloseTo(Math.log(5 / 2), 12);
+    expect(scoreIn(details)).toBeCloseTo(2 * Math.log(5 / 2), 12);
+  });
+
+  test('does not count what nobody knew', () => {
+    const unknown = { ...plain, details: { kind: 'not-known' } };
+    const index = indexOf([unknown, { ...plain, id: 'known', details: { kind: 'solid' } }]);
+    expect(similar({ ...unknown, id: 'now' }, tables, index, 10)).toEqual([]);
   });
 
   test('does not count what the flow no longer asks', () => {

@@ -2,6 +2,7 @@ import type { Flow } from '../../shared/flow.ts';
 import type { Barrier, RepairOutcome } from '../../shared/outcome.ts';
 import { priceIn, type Settings } from '../core/settings.ts';
 import { spentOf } from '../core/spent.ts';
+import type { Tables } from '../core/tables.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
 import { type Forecast, forecastOf } from '../scores/forecast.ts';
 import { dayIn } from './day.ts';
@@ -57,7 +58,18 @@ export interface Mistake {
 /** Reads all cases once and keeps sums of the month's, with one number a case for the median. Demonstrations do not count. */
 export async function monthOf(
   cases: AsyncIterable<SettledCase>,
-  { flows, settings, month }: { flows: readonly Flow[]; settings: Settings; month: string },
+  {
+    flows,
+    settings,
+    month,
+    learnt,
+  }: {
+    readonly flows: readonly Flow[];
+    readonly settings: Settings;
+    readonly month: string;
+    /** The numbers that the desk goes by, for flows where they are not the file's. */
+    readonly learnt?: (flow: Flow) => Tables | undefined;
+  },
 ): Promise<Month> {
   const { community } = settings;
   const byId = new Map(flows.map((flow) => [flow.flow, flow]));
@@ -94,7 +106,7 @@ export async function monthOf(
       mass.unweighed += kg === null ? 1 : 0;
     } else money.otherwise += parts + time;
 
-    const forecast = forecastOf(one, flow, settings);
+    const forecast = forecastOf(one, flow, settings, learnt?.(flow));
     if (!forecast) continue;
     confirmed++;
     const [said, was] = [likeliest(forecast), forecast.truth];

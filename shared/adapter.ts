@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import type { Inbound } from './inbound.ts';
-import type { Form, Outbound, Picture, Whisper } from './outbound.ts';
+import type { Form, Outbound, Paper, Picture, Whisper } from './outbound.ts';
 import type { Person } from './person.ts';
 
 /** What a platform can do, declared instead of asked for by name. */
@@ -73,6 +73,12 @@ export interface Desk {
 export type Draw = (
   picture: z.infer<typeof Picture>,
 ) => Promise<{ readonly png: Uint8Array; readonly width: number; readonly height: number }>;
+
+/** A job card of a thread's case as PDF, and what the file is called. Rejects where it cannot be made. */
+export type Print = (
+  paper: Pick<Paper, 'card' | 'picture'>,
+  thread: string,
+) => Promise<{ readonly pdf: Uint8Array; readonly name: string }>;
 
 /** A platform: it translates what people do into inbound messages and renders outbound ones. It decides nothing. */
 export interface Adapter {

@@ -80,6 +80,8 @@ export const Detail = z.strictObject({
   why: text,
   /** `first`: right after the complaint. `inside`: before the first step inside. `part`: before a part is bought. */
   before: z.enum(['first', 'inside', 'part']),
+  /** The choices are makes or models: earlier cases that agree in them count for more. */
+  names: z.enum(['make', 'model']).optional(),
   choices: z
     .array(
       z.strictObject({

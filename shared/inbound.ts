@@ -68,6 +68,10 @@ export const Act = z.discriminatedUnion('what', [
     function: z.string(),
   }),
   z.strictObject({ what: z.literal('back') }),
+  /** Wants the job card to print. */
+  z.strictObject({ what: z.literal('print') }),
+  /** Wants to see earlier cases like this one. */
+  z.strictObject({ what: z.literal('similar') }),
   z.strictObject({
     what: z.literal('settle'),
     outcome: RepairOutcome,

@@ -82,12 +82,23 @@ export const Picture = z.strictObject({
   suspects: z.array(z.strictObject({ fault: z.string(), name: z.string(), share: z.number() })),
   marks: z.array(z.string()),
 });
+export type Picture = z.infer<typeof Picture>;
 export const Show = z.strictObject({
   ...mark,
   kind: z.literal('show'),
   picture: Picture,
   alt: words,
 });
+/** The job card to print: a file where a platform takes files, the card in words where not. */
+export const Paper = z.strictObject({
+  ...mark,
+  kind: z.literal('paper'),
+  words,
+  /** Markdown. */
+  card: words,
+  picture: Picture.optional(),
+});
+export type Paper = z.infer<typeof Paper>;
 export const FormField = z.strictObject({
   /** Name of what is filled in: `reading`, or a field of the act (`shared/inbound.ts`). */
   id: z.string(),
@@ -133,6 +144,8 @@ export const Amend = z.strictObject({
 /** Acts that menders can tap; `take-here`: the appliance is in front of them. */
 export const BenchAct = z.enum([
   'card',
+  'print',
+  'similar',
   'take',
   'take-here',
   'advise',
@@ -220,6 +233,7 @@ export const Outbound = z.discriminatedUnion('kind', [
   Ask,
   Warn,
   Show,
+  Paper,
   Form,
   Whisper,
   Amend,

@@ -19,6 +19,7 @@ import { type OperationsServer, serveOperations } from './operations/http.ts';
 import { createMetrics } from './operations/metrics.ts';
 import type { StopStep } from './operations/shutdown.ts';
 import { allSettled } from './outcomes/all-settled.ts';
+import { type EarlierCases, earlierCases } from './outcomes/earlier.ts';
 import { createDraw } from './pictures/draw.ts';
 import { keepDigest } from './runtime/digest.ts';
 import { usualManners } from './runtime/manners.ts';
@@ -53,6 +54,9 @@ export interface DeskOptions {
 const sweepEvery = 60 * 60_000;
 const sweepAtOnce = 100;
 
+/** How often earlier cases are read anew. */
+const loadEvery = 60 * 60_000;
+
 /** What is kept in the cache is good for programs that fold events and make plans alike: raise it when one of them changes. */
 export const cacheVersion = '4';
 
@@ -64,7 +68,9 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     metrics.notify(notice);
   };
   const { journal, cache, book } = await openStores(settings, now, notify);
-  const learning = await followBook(book, { flows: options.flows, settings: options.core }, notify);
+  const earlier = earlierCases({ journal, flows: options.flows, settings: options.core });
+  const given = { flows: options.flows, settings: { ...options.core, earlier: earlier.find } };
+  const learning = await followBook(book, given, notify);
   const { flows, settings: core } = learning.taught;
   const solver: Solver | null = settings.http || options.serves ? workerSolver() : null;
   const runtime = createRuntime({
@@ -76,17 +82,22 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
     adapters,
     notify,
     cache,
+    turned: earlier.turned,
     ...(solver ? { solve: solver.solve } : {}),
     ...(options.serves ? { manners: usualManners } : {}),
   });
   learning.follow(runtime.use);
+  /** Past the runtime's turns something was taken out of a case. */
+  const forgetCached: Runtime['forgetCached'] = async (thread) => {
+    await earlier.refresh(thread);
+    return runtime.forgetCached(thread);
+  };
   const requests = createRequests({
     journal,
     settings: core,
     caseOf: runtime.caseOf,
     flowOf: runtime.flowOf,
-    erase: async (person) =>
-      (await erase(journal, person, { now, forgetCached: runtime.forgetCached })).touched.length,
+    erase: async (person) => (await erase(journal, person, { now, forgetCached })).touched.length,
     learning: createModerating(
       {
         book,
@@ -126,13 +137,14 @@ export async function openDesk(options: DeskOptions): Promise<Desk> {
         notify,
       })
     : null;
-  const sweeping = keepSweeping(options, journal, runtime, notify);
+  const sweeping = keepSweeping(options, journal, forgetCached, notify);
+  const loading = keepLoading(earlier, notify);
   return {
     runtime,
     requests,
     journal,
     draw: createDraw({ flows, cache }),
-    stopping: steps({ server, sweeping, digest, learning, runtime, solver, cache, journal }),
+    stopping: steps({ server, sweeping, loading, digest, learning, runtime, solver, cache, journal }),
   };
 }
 
@@ -155,7 +167,7 @@ async function openStores(
 function keepSweeping(
   { core, now }: DeskOptions,
   journal: Journal,
-  { forgetCached }: Runtime,
+  forgetCached: Runtime['forgetCached'],
   notify: Notify,
 ): NodeJS.Timeout {
   const { retention_days: days } = core.community;
@@ -177,9 +189,27 @@ function keepSweeping(
   return timer;
 }
 
+/** Now and each hour: other instances settle cases, too, and commands erase. */
+function keepLoading(earlier: EarlierCases, notify: Notify): { stop(): Promise<void> } {
+  const load = (): unknown =>
+    earlier
+      .load()
+      .catch((cause) => notify({ kind: 'problem', what: 'Earlier cases could not be read', cause }));
+  load();
+  const timer = setInterval(load, loadEvery);
+  timer.unref();
+  return {
+    async stop() {
+      clearInterval(timer);
+      await earlier.stop();
+    },
+  };
+}
+
 function steps(parts: {
   readonly server: OperationsServer | null;
   readonly sweeping: NodeJS.Timeout;
+  readonly loading: { stop(): Promise<void> };
   readonly digest: { stop(): void } | null;
   readonly learning: Following;
   readonly runtime: Runtime;
@@ -187,7 +217,7 @@ function steps(parts: {
   readonly cache: Cache;
   readonly journal: Journal;
 }): StopStep[] {
-  const { server, sweeping, digest, learning, runtime, solver, cache, journal } = parts;
+  const { server, sweeping, loading, digest, learning, runtime, solver, cache, journal } = parts;
   return [
     {
       name: 'turns and deliveries',
@@ -197,6 +227,7 @@ function steps(parts: {
         learning.stop();
         await runtime.stop();
         await solver?.stop();
+        await loading.stop();
       },
     },
     { name: 'the cache', run: () => cache.close() },

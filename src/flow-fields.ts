@@ -106,6 +106,8 @@ export const fieldWords: Readonly<Record<string, string>> = {
     why: 'Why it is asked.',
     before:
       '`first`: right after the complaint. `inside`: before anything is opened. `part`: before a part is bought.',
+    names:
+      '`make` or `model`, when the answers are makes or models: earlier cases that agree in them count twice.',
     choices: 'The answers, two or more.',
     'choices.id': 'Its short name.',
     'choices.label': 'The answer on a button.',

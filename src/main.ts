@@ -7,6 +7,7 @@ import type { Draw } from '../shared/adapter.ts';
 import type { Community } from '../shared/community.ts';
 import { type Flow, Level } from '../shared/flow.ts';
 import { Advice } from './advice.ts';
+import { noCache } from './cache/cache.ts';
 import { openCache } from './cache/open-cache.ts';
 import { demonstrationClock } from './clock.ts';
 import { checkRates, type Settings as DeskSettings, platformsOf, readSettings } from './config.ts';
@@ -19,8 +20,11 @@ import { cacheVersion, type Desk, openDesk } from './desk.ts';
 import { formatProblems } from './files/file-problem.ts';
 import { readFlows } from './flows.ts';
 import { flowsCommand } from './flows-command.ts';
+import { cardCommand } from './job-card/card-command.ts';
+import { createPrint } from './job-card/print.ts';
 import { openJournal } from './journal/open-journal.ts';
 import { backupCommand } from './keeping/backup.ts';
+import { mustBeThere } from './keeping/desk.ts';
 import { eraseCommand } from './keeping/erase.ts';
 import { replayCommand } from './keeping/replay.ts';
 import { reportCommand } from './keeping/report.ts';
@@ -37,8 +41,11 @@ import type { DiscordAccess, Platforms, SlackAccess } from './operations/platfor
 import { onStop } from './operations/shutdown.ts';
 import { allSettled } from './outcomes/all-settled.ts';
 import type { SettledCase } from './outcomes/settled.ts';
+import { createDraw } from './pictures/draw.ts';
 import { reckonCommand } from './reckon-command.ts';
+import { monthlyCommand } from './records/monthly-command.ts';
 import { recordsCommand } from './records/records-command.ts';
+import { recordsSecret } from './records/secret.ts';
 import { rehearseCommand } from './rehearsal/rehearse-command.ts';
 import { scoresCommand } from './scores/scores-command.ts';
 
@@ -54,7 +61,9 @@ npm run chat -- [words]          a conversation in this terminal
 npm run rehearse -- FLOW         simulated cases through a flow
 npm run flows -- check           is every flow file in order? (more: npm run flows)
 npm run reckon -- SUM NUMBERS    a sum of the work, such as: element 2200 W 230 V
+npm run card -- CASE             a case's job card as PDF, by its thread or the code on its paper; --markdown
 npm run records -- FILE          settled cases as Open Repair Data (CSV), without anybody's words
+npm run monthly -- [FILE]        what the last month came to, as Markdown; --month YYYY-MM
 npm run scores                   were the odds right? over the settled cases of this desk
 npm run learnt -- show           what the settled cases say of the flows' numbers, and what is used (more: npm run learnt)
 npm run backup -- FILE           a copy of all cases while the desk runs; --keys: of people's keys, apart
@@ -77,10 +86,12 @@ async function main(argv: readonly string[]): Promise<number> {
       return measureCommand(rest, led(await load()));
     case 'scores':
       return withSettled(await kept(), (desk) => scoresCommand(rest, desk));
+    case 'card':
+      return cardWith(rest, await kept());
+    case 'monthly':
+      return withSettled(await kept(), (desk) => monthlyCommand(rest, { ...desk, now: Date.now }));
     case 'records':
-      return withSettled(await kept(), (desk) =>
-        recordsCommand(rest, { ...desk, community: desk.settings.community }),
-      );
+      return recordsWith(rest, await kept());
     case 'learnt':
       return learntWith(rest);
     case 'reckon':
@@ -189,6 +200,31 @@ async function withSettled(
   }
 }
 
+async function recordsWith(
+  args: readonly string[],
+  place: Awaited<ReturnType<typeof kept>>,
+): Promise<number> {
+  const secret = await recordsSecret(place.keys, place.now, place.err);
+  return withSettled(place, (desk) =>
+    recordsCommand(args, { ...desk, community: desk.settings.community, secret }),
+  );
+}
+
+async function cardWith(args: readonly string[], desk: Awaited<ReturnType<typeof kept>>): Promise<number> {
+  const { flows, settings } = await load();
+  mustBeThere(desk.journal, 'journal');
+  const journal = await openJournal({ journal: desk.journal, keys: desk.keys, report: desk.err });
+  try {
+    // The desk itself goes by the numbers that were accepted.
+    const { learnt } = decided(await sqlBook(journal.db).read(0));
+    const taught = teacher({ flows, settings })(learnt);
+    const draw = createDraw({ flows: taught.flows, cache: noCache });
+    return await cardCommand(args, { ...voice, ...taught, journal, draw, now: Date.now });
+  } finally {
+    await journal.close();
+  }
+}
+
 /** Learning is about the cases of this desk, and about what people decided of them. */
 async function learntWith(args: readonly string[]): Promise<number> {
   const { journal: place, keys, now, err, flows, settings } = await kept();
@@ -243,6 +279,11 @@ async function serve({ desk: settings, settings: core, flows }: Loaded, to: Plat
   let opened: Desk | null = null;
   const shared = {
     draw: ((picture) => (opened as Desk).draw(picture)) satisfies Draw,
+    print: createPrint({
+      draw: (picture) => (opened as Desk).draw(picture),
+      community: core.community,
+      now: Date.now,
+    }),
     notice: voice.err,
     now: Date.now,
   };

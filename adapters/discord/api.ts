@@ -30,6 +30,13 @@ export function createApi({
   };
   // Our outbox tries again by itself, and waits where it is told to.
   const rest = new REST({ ...base, retries: 0, rejectOnRateLimit: () => true }).setToken(token);
+  // Files leave by Node's own fetch: where Slack's library has put an undici of its own in place, the client's refuses every form.
+  const carrying = new REST({
+    ...base,
+    retries: 0,
+    rejectOnRateLimit: () => true,
+    makeRequest: makeRequest ?? ((url, init) => fetch(url, init as RequestInit) as never),
+  }).setToken(token);
   // What a person waits for is tried again at once; a second answer to the same tap is refused by the platform.
   const quick = new REST({ ...base, retries: 2, timeout: 2500 }).setToken(token);
 
@@ -40,7 +47,7 @@ export function createApi({
 
   return {
     post: (channel: string, body: Body, nonce: string, files: readonly RawFile[] = []) =>
-      rest.post(Routes.channelMessages(channel), {
+      (files.length > 0 ? carrying : rest).post(Routes.channelMessages(channel), {
         body: { ...body, nonce, enforce_nonce: true },
         ...(files.length > 0 ? { files: [...files] } : {}),
       }) as Promise<{ id: string }>,

@@ -59,6 +59,8 @@ export const commands = [
         { type: 3, name: 'flow', description: 'Of which appliance, such as kettle', max_length: 60 },
       ]),
       sub('card', 'The job card of this case'),
+      sub('print', 'The job card as a page to print'),
+      sub('similar', 'Earlier cases like this one'),
       sub('take', 'Take this case on', [
         { type: 5, name: 'here', description: 'The appliance is in front of me' },
       ]),

@@ -1,5 +1,5 @@
 import { Client, Events, GatewayIntentBits, Partials } from 'discord.js';
-import type { Adapter, Desk, Draw, Receive } from '../../shared/adapter.ts';
+import type { Adapter, Desk, Draw, Print, Receive } from '../../shared/adapter.ts';
 import { DeliveryFailure } from '../../shared/adapter.ts';
 import type { DiscordPlace } from '../../shared/community.ts';
 import { createOrder, type Order } from '../order.ts';
@@ -18,6 +18,8 @@ export interface DiscordOptions {
   readonly apiUrl?: string;
   readonly place: DiscordPlace;
   readonly draw: Draw;
+  /** Absent: a job card to print is shown in words. */
+  readonly print?: Print;
   /** Told in a sentence what the bot lacks. */
   readonly notice: (words: string) => void;
   readonly now: () => number;
@@ -25,7 +27,7 @@ export interface DiscordOptions {
 
 /** Discord as a platform: a gateway that hears, and an API that posts. */
 export function createDiscord(options: DiscordOptions): Adapter {
-  const { token, place, draw, notice, now } = options;
+  const { token, place, draw, print = null, notice, now } = options;
   const api = createApi(options.apiUrl === undefined ? { token } : { token, apiUrl: options.apiUrl });
   const client = new Client({
     intents: [
@@ -127,7 +129,7 @@ export function createDiscord(options: DiscordOptions): Adapter {
     },
     async deliver(delivery) {
       if (!guild) throw new DeliveryFailure('away', 'Discord is not connected yet.');
-      return deliverTo({ api, review: guild.review, draw }, delivery);
+      return deliverTo({ api, review: guild.review, draw, print }, delivery);
     },
     async stop() {
       stopped = true;

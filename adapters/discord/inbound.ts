@@ -89,7 +89,9 @@ function bench(name: string, chosen: CommandOption | undefined): Meant {
     case 'take':
       return give({ kind: 'acted', act: { what: 'take', hands: value(chosen, 'here') === true } });
     case 'back':
-      return give({ kind: 'acted', act: { what: 'back' } });
+    case 'print':
+    case 'similar':
+      return give({ kind: 'acted', act: { what: name } });
     case 'advise':
     case 'result':
     case 'correct':
@@ -133,7 +135,9 @@ function tap({ data }: Interaction): Meant {
             tapped.thread,
           );
         case 'back':
-          return give({ kind: 'acted', act: { what: 'back' } }, tapped.thread);
+        case 'print':
+        case 'similar':
+          return give({ kind: 'acted', act: { what: tapped.act } }, tapped.thread);
         default:
           return give({ kind: 'wanted', form: tapped.act }, tapped.thread);
       }

@@ -14,6 +14,8 @@ export function bodies(outbound: Outbound, thread: string): Body[] {
       return saying(outbound);
     case 'warn':
       return [warning(outbound)];
+    case 'paper':
+      return [{ ...silent, embeds: [{ description: card(outbound.card) }] }];
     case 'show':
       return texts(plain(outbound.alt));
     case 'whisper':
@@ -91,6 +93,8 @@ const card = (markdown: string): string => cut(cardText(markdown), limits.card).
 
 const actLabels: Readonly<Record<BenchAct, string>> = {
   card: 'The job card',
+  print: 'To print',
+  similar: 'Earlier cases',
   take: 'I take it on',
   'take-here': 'I have it here',
   advise: 'Advise',

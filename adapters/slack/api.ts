@@ -95,6 +95,21 @@ export function createApi({ botToken, apiUrl }: { readonly botToken: string; rea
         alt_text: alt,
       });
     },
+    async uploadPdf(
+      channel: string,
+      thread: string,
+      pdf: Uint8Array,
+      name: string,
+      words: string,
+    ): Promise<void> {
+      await client.filesUploadV2({
+        channel_id: channel,
+        thread_ts: thread,
+        file: Buffer.from(pdf),
+        filename: name,
+        initial_comment: words,
+      });
+    },
   };
 }
 export type Api = ReturnType<typeof createApi>;

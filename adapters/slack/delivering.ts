@@ -1,18 +1,22 @@
-import type { Delivery, Draw } from '../../shared/adapter.ts';
+import type { Delivery, Draw, Print } from '../../shared/adapter.ts';
 import { forgetOldest } from '../words.ts';
 import { type Api, failure, isGone, uncertain } from './api.ts';
 import type { Body } from './blocks.ts';
 import { partsOf } from './context.ts';
 import { body } from './outbound.ts';
+import { plain } from './text.ts';
 
 /** What the desk says, posted: once, although Slack itself drops no doubles. */
 export function createDelivering({
   api,
   draw,
+  print,
   review,
 }: {
   readonly api: Api;
   readonly draw: Draw;
+  /** Null: a job card to print is shown in words. */
+  readonly print: Print | null;
   /** The menders' channel; null: there is none. */
   readonly review: string | null;
 }): (delivery: Delivery) => Promise<string> {
@@ -29,6 +33,8 @@ export function createDelivering({
     const [channel, ts] = toMenders ? [review as string, null] : partsOf(thread);
     try {
       if (outbound.kind === 'show' && ts !== null && (await pictured(outbound, channel, ts))) return '';
+      if (outbound.kind === 'paper' && ts !== null && (await printed(outbound, thread, channel, ts)))
+        return '';
       const link = outbound.kind === 'bench' ? await api.link(...partsOf(thread)) : null;
       const made = body(outbound, thread, link);
       if (made === null) return '';
@@ -81,6 +87,23 @@ export function createDelivering({
       return true;
     } catch {
       // The words say the same.
+      return false;
+    }
+  }
+
+  async function printed(
+    paper: Extract<Delivery['outbound'], { kind: 'paper' }>,
+    thread: string,
+    channel: string,
+    ts: string,
+  ): Promise<boolean> {
+    if (print === null) return false;
+    try {
+      const { pdf, name } = await print(paper, thread);
+      await api.uploadPdf(channel, ts, pdf, name, plain(paper.words));
+      return true;
+    } catch {
+      // The card in words says the same.
       return false;
     }
   }

@@ -39,7 +39,7 @@ const old: Meant = {
 const mendHelp =
   'Write */mend start* and what is wrong, such as “/mend start kettle stays cold”. In a case: where, why, undo, person, card, stop, again. Anywhere: mine (your cases), forget (erase what is yours).';
 const benchHelp =
-  'Write */bench list* for what waits. With its number: card, take (or “take here 2” when it is in front of you), advise, result, correct, clear, unflag, safety, back, settle. For moderators: numbers (what settled cases say of the numbers; “/bench numbers kettle” for one appliance).';
+  'Write */bench list* for what waits. With its number: card, print, take (or “take here 2” when it is in front of you), advise, result, correct, clear, unflag, safety, similar, back, settle. For moderators: numbers (what settled cases say of the numbers; “/bench numbers kettle” for one appliance).';
 
 const controls: ReadonlySet<string> = new Set<Control>([
   'where',
@@ -80,7 +80,8 @@ export function commanded({ command, text }: Pick<Command, 'command' | 'text'>, 
   if (name === 'card') return give({ kind: 'asked', what: 'card' }, number);
   if (name === 'take')
     return give({ kind: 'acted', act: { what: 'take', hands: others.includes('here') } }, number);
-  if (name === 'back') return give({ kind: 'acted', act: { what: 'back' } }, number);
+  if (name === 'back' || name === 'print' || name === 'similar')
+    return give({ kind: 'acted', act: { what: name } }, number);
   if (forms.has(name)) return give({ kind: 'wanted', form: name as FormName }, number);
   return { kind: 'nothing', words: benchHelp };
 }
@@ -110,7 +111,9 @@ export function tapped({ actions }: Actions): Meant {
         case 'take-here':
           return give({ kind: 'acted', act: { what: 'take', hands: tap.act === 'take-here' } }, at);
         case 'back':
-          return give({ kind: 'acted', act: { what: 'back' } }, at);
+        case 'print':
+        case 'similar':
+          return give({ kind: 'acted', act: { what: tap.act } }, at);
         default:
           return give({ kind: 'wanted', form: tap.act }, at);
       }

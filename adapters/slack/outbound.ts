@@ -42,6 +42,8 @@ export function body(outbound: Outbound, thread: string, link: string | null): B
         ],
       };
     }
+    case 'paper':
+      return { ...carded(outbound.card), text: 'The job card' };
     case 'show':
       return saying(lines(outbound.alt), outbound);
     case 'whisper':
@@ -96,6 +98,8 @@ function carded(card: string): Body {
 
 const actLabels: Readonly<Record<BenchAct, string>> = {
   card: 'The job card',
+  print: 'To print',
+  similar: 'Earlier cases',
   take: 'I take it on',
   'take-here': 'I have it here',
   advise: 'Advise',

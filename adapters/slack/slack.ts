@@ -1,4 +1,4 @@
-import type { Adapter, Delivery, Draw } from '../../shared/adapter.ts';
+import type { Adapter, Delivery, Draw, Print } from '../../shared/adapter.ts';
 import { DeliveryFailure } from '../../shared/adapter.ts';
 import type { SlackPlace } from '../../shared/community.ts';
 import { createOrder } from '../order.ts';
@@ -18,6 +18,8 @@ export interface SlackOptions {
   readonly apiUrl?: string;
   readonly place: SlackPlace;
   readonly draw: Draw;
+  /** Absent: a job card to print is shown in words. */
+  readonly print?: Print;
   /** Told in a sentence what the bot lacks. */
   readonly notice: (words: string) => void;
   readonly now: () => number;
@@ -25,7 +27,7 @@ export interface SlackOptions {
 
 /** Slack as a platform: a socket or a port that hears, and a Web API that posts. */
 export function createSlack(options: SlackOptions): Adapter {
-  const { place, draw, notice, now, way } = options;
+  const { place, draw, print = null, notice, now, way } = options;
   const api = createApi(options);
   const directory = createDirectory(api, place, notice, now);
   const order = createOrder();
@@ -51,7 +53,7 @@ export function createSlack(options: SlackOptions): Adapter {
     abilities: { buttons: 12, length: 3000, pictures: true, forms: true, pace: { all: 20, thread: 1 } },
     async start(receive, desk) {
       const { me, help, review } = await directory.begin();
-      post = createDelivering({ api, draw, review });
+      post = createDelivering({ api, draw, print, review });
       events = createEvents({
         api,
         directory,

@@ -175,6 +175,8 @@ function body(outbound: Exclude<Outbound, Ask>, page: Page): string[] {
       return renderWarn(outbound, page);
     case 'show':
       return renderShow(outbound, page);
+    case 'paper':
+      return wrapMarkdown(clean(outbound.card), width);
     case 'form':
       return outbound.to === page.person ? renderForm(outbound, page) : [];
     case 'whisper':

@@ -6,10 +6,12 @@ import type { Role } from '../../shared/person.ts';
 import { answererLevel } from './answer.ts';
 import { closingOf, safetyOf } from './closing.ts';
 import { closingLines } from './closing-words.ts';
+import { earlierLines } from './earlier-words.ts';
 import { nameOf } from './explain.ts';
 import { reopened } from './history.ts';
 import type { View } from './next.ts';
 import { isNoGuide } from './no-guide.ts';
+import { paperOf } from './paper.ts';
 import { fold, number } from './reduce.ts';
 import { levelOf, mayClear, openEnds, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
@@ -21,7 +23,10 @@ const moderators: Partial<Record<Act['what'], string>> = {
   correct: 'Only a moderator can correct an answer.',
   clear: 'Only a moderator can clear a tier.',
   unflag: 'Only a moderator can say that a sign of danger was looked into.',
+  similar: 'Only a moderator can see more of the earlier cases. The job card has the first three.',
 };
+
+const earlierShown = 10;
 
 /** Why somebody with these roles may not do this; null when they may. */
 export function mayAct(what: Act['what'], roles: readonly Role[]): string | null {
@@ -112,6 +117,19 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
       );
     case 'safety':
       return tested(view, act, who, whisper);
+    case 'print':
+      return turn([], paperOf(view));
+    case 'similar': {
+      const lines = earlierLines(view, earlierShown);
+      return whisper(
+        lines.length === 0
+          ? 'No earlier case here is like this one.'
+          : [
+              `Earlier cases like this one, the most alike first:`,
+              ...lines.map((line, i) => `${i + 1}. ${line}`),
+            ].join('\n'),
+      );
+    }
     case 'settle': {
       const closing = closingOf(kase, tables.flow, view.settings.community);
       if (act.outcome === 'Fixed' && closing.state === 'failed')

@@ -128,10 +128,12 @@ function askerWords(kase: Case): string {
   return name ? `Owner: ${name}.` : '';
 }
 
-function actsOf({ kase, tables }: View, handover: Handover): BenchAct[] {
+function actsOf({ kase, tables, settings }: View, handover: Handover): BenchAct[] {
   const stopped = kase.flags.some((flag) => flag.sure);
   return [
     'card',
+    'print',
+    ...(settings.earlier ? (['similar'] as const) : []),
     ...(handover.taken === null ? (['take', 'take-here'] as const) : []),
     'advise',
     ...(isNoGuide(tables.flow) ? [] : (['result'] as const)),

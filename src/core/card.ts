@@ -1,13 +1,15 @@
 import type { Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { closingLines } from './closing-words.ts';
+import { earlierLines } from './earlier-words.ts';
 import { answersShown, answerWords, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
 import type { View } from './next.ts';
+import { outcomeLines } from './outcome-words.ts';
 import { detailOf, levelOf, personOf } from './safety.ts';
 import { priceIn } from './settings.ts';
 import { isUnchosen } from './unchosen.ts';
-import { chanceWords, inline, moneyWords, readable, sentence } from './wording.ts';
+import { chanceWords, inline, moneyWords, sentence } from './wording.ts';
 
 /** The job card: one page in Markdown, for somebody who has never seen the thread. */
 export function jobCard(view: View, next: string | null): string {
@@ -26,14 +28,7 @@ export function jobCard(view: View, next: string | null): string {
       return words === '' ? name : `${name}: “${plain(words)}”`;
     }),
   );
-  if (kase.outcome) {
-    const { outcome, fault, barrier } = kase.outcome;
-    const name = fault ? (flow.faults.find((f) => f.id === fault)?.name ?? readable(fault)) : null;
-    add('Outcome', [
-      name ? `${outcome}. Most likely: ${inline(name)}.` : outcome,
-      ...(barrier ? [`Barrier: ${barrier}`] : []),
-    ]);
-  }
+  add('Outcome', outcomeLines(view));
   add('Electrical test', closingLines(kase, flow, settings));
   add('In the owner’s words', ownWords(kase.words));
   add('About the appliance', aboutIt(view));
@@ -62,6 +57,7 @@ export function jobCard(view: View, next: string | null): string {
     );
   }
   if (!danger && next !== null) add('What comes next', comesNext(view, next));
+  if (kase.state === 'with people') add('Earlier cases like it', earlierLines(view, earlierShown));
   add('How it stands', standing(view));
   add(
     'Said by menders',
@@ -78,6 +74,8 @@ export function jobCard(view: View, next: string | null): string {
   );
   return lines.join('\n').trimEnd();
 }
+
+const earlierShown = 3;
 
 /** Kinds of answers that have a place of their own on the card. */
 const toldElsewhere: ReadonlySet<string> = new Set([

@@ -1,6 +1,6 @@
 import type { Answer, Case } from '../../shared/case.ts';
 import type { Check, Flow } from '../../shared/flow.ts';
-import type { Outbound, PlanFigures } from '../../shared/outbound.ts';
+import type { Outbound, Picture, PlanFigures } from '../../shared/outbound.ts';
 import { restoring, shownOf } from './ask.ts';
 import { testWords } from './closing-words.ts';
 import { stopPeople } from './compile.ts';
@@ -290,8 +290,8 @@ const called = (id: string, flow: Flow): string => knownName(id, flow) ?? quoted
 export function where(view: View): Outbound[] {
   const { kase, tables } = view;
   const list = answersShown(kase, tables.flow).map(({ words }) => words);
-  const top = suspects(view).slice(0, 5);
-  const bars = top.map(({ name, share }) => `${name} ${chanceWords(share)}`);
+  const picture = pictured(view);
+  const bars = (picture?.suspects ?? []).map(({ name, share }) => `${name} ${chanceWords(share)}`);
   // In the middle of a look the covers go off and on; what was changed for it is told by the question itself.
   const looking = kase.question !== null && kase.question.step === kase.world.altered;
   const touched = !looking && (coversOff(kase) > 0 || kase.world.altered !== null);
@@ -299,21 +299,17 @@ export function where(view: View): Outbound[] {
     list.length === 0
       ? say('We are at the beginning. Nothing was answered yet.')
       : { kind: 'say', words: 'What we know so far (“change 2” asks number 2 again):', list, numbered: true },
-    ...(isNoGuide(tables.flow) || isUnchosen(tables.flow)
-      ? []
-      : [
-          {
-            kind: 'show' as const,
-            picture: {
-              flow: tables.flow.flow,
-              suspects: top,
-              marks: marksOf(view),
-            },
-            alt: `Likely causes now: ${bars.join(', ')}.`,
-          },
-        ]),
+    ...(picture ? [{ kind: 'show' as const, picture, alt: `Likely causes now: ${bars.join(', ')}.` }] : []),
     say(openNow(view), touched ? inTheRoom(view) : []),
   ];
+}
+
+/** Who is suspected, as a picture; null where nothing is known of the appliance. */
+export function pictured(view: View): Picture | null {
+  const { flow } = view.tables;
+  return isNoGuide(flow) || isUnchosen(flow)
+    ? null
+    : { flow: flow.flow, suspects: suspects(view).slice(0, 5), marks: marksOf(view) };
 }
 
 /** Parts and leads that the open step concerns. */

@@ -182,7 +182,10 @@ function actForm(
             ),
             optional: true,
           },
-          { ...choice('barrier', 'What stood in the way', named(Barrier.options)), optional: true },
+          {
+            ...choice('barrier', 'Only at end of life: what stood in the way', named(Barrier.options)),
+            optional: true,
+          },
         ],
       };
     default:

@@ -1,8 +1,10 @@
 import type { Case } from '../../shared/case.ts';
 import type { Community } from '../../shared/community.ts';
 import type { Flow, Price } from '../../shared/flow.ts';
+import type { Barrier, RepairOutcome, Safety } from '../../shared/outcome.ts';
 import type { Compiled } from './compile.ts';
 import type { Plan, Rates } from './plan/problem.ts';
+import type { Confirmed, Work } from './spent.ts';
 
 /** What the core is told about where it works. */
 export interface Settings {
@@ -15,6 +17,22 @@ export interface Settings {
   readonly numbers?: ReadonlyMap<string, string>;
   /** The appliances to choose from, where there is more than one flow. */
   readonly library?: Library;
+  /** Absent in rehearsals, and where nothing is kept. Only words that are sent depend on it, no event does. */
+  readonly earlier?: Earlier;
+}
+
+/** Settled cases most like this one, best first, at most `limit`. The same as long as a turn is decided. */
+export type Earlier = (kase: Case, limit: number) => readonly EarlierCase[];
+
+/** What an earlier case came to: nobody's words, names or ids. */
+export interface EarlierCase extends Work {
+  readonly outcome: RepairOutcome;
+  readonly barrier: Barrier | null;
+  readonly safety: Safety | null;
+  readonly fault: string | null;
+  readonly confirmed: Confirmed;
+  /** When it was settled, milliseconds. */
+  readonly settled: number;
 }
 
 export interface Library {

@@ -49,6 +49,8 @@ export function messageLines(one: Outbound): string[] {
       return [`! ${one.word}: ${one.instruction} ${one.words}`];
     case 'show':
       return [`(picture) ${one.alt}`];
+    case 'paper':
+      return [`(to print) ${one.words}`];
     case 'form':
       return [`(form) ${one.title}`];
     case 'whisper':

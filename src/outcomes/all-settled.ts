@@ -30,3 +30,7 @@ export async function* allSettled(
     mark = last.mark;
   }
 }
+
+/** Nobody has wanted it forgotten since it was settled. */
+export const stillTold = (events: readonly Event[]): boolean =>
+  events.findLast(({ kind }) => kind === 'settled' || kind === 'forgotten')?.kind === 'settled';

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import type { Case } from '../../shared/case.ts';
 import { type Flow, Level } from '../../shared/flow.ts';
 import { Barrier, RepairOutcome, Safety } from '../../shared/outcome.ts';
+import { confirmedBy, saidBy, workOf } from '../core/spent.ts';
 
 /**
  * What a settled case leaves behind for learning, scores and records: ids and numbers, nobody's words. Derived from the case
@@ -33,6 +34,8 @@ export const SettledCase = z.strictObject({
   fault: z.string().nullable(),
   /** How the fault is known: a person who settled the case said so, or it works after what cures it. Null: it is a guess. */
   confirmed: z.enum(['person', 'cure']).nullable(),
+  /** Who says how it ended, by role; `desk`: the desk itself, since it works again or nobody went on. */
+  said_by: z.enum(['asker', 'mender', 'moderator', 'desk']),
   /** Hands-on minutes and minutes waited, by the flow's own figures for what was done. */
   minutes: z.number(),
   waited: z.number(),
@@ -49,7 +52,6 @@ export function settledCase(kase: Case, flow: Flow): SettledCase | null {
   const seen = new Map<string, SettledCase['seen'][number]>();
   const tried: SettledCase['tried'] = [];
   const details: Record<string, string> = {};
-  const parts: string[] = [];
   let complaint: string | null = null;
   for (const answer of kase.answers) {
     if (answer.kind === 'complaint-stated') complaint ??= answer.complaint;
@@ -63,12 +65,10 @@ export function settledCase(kase: Case, flow: Flow): SettledCase | null {
       });
     else if (answer.kind === 'read')
       seen.set(answer.step, { check: answer.step, outcome: null, value: answer.value, level: answer.level });
-    else if (answer.kind === 'part-arrived') parts.push(answer.step);
     else if (answer.kind === 'tested')
       tried.push(...answer.remedies.map((remedy) => ({ remedy, worked: answer.result === 'works' })));
   }
-  const done = new Set([...seen.keys(), ...tried.map(({ remedy }) => remedy)]);
-  const steps = [...flow.checks, ...flow.remedies].filter(({ id }) => done.has(id));
+  const work = workOf(kase, flow);
   return {
     id: kase.id,
     flow: kase.flow,
@@ -84,34 +84,10 @@ export function settledCase(kase: Case, flow: Flow): SettledCase | null {
     safety: outcome.safety ?? null,
     fault: outcome.fault,
     confirmed: confirmedBy(kase, flow),
-    minutes: steps.reduce((sum, { minutes }) => sum + minutes, 0),
-    waited: steps.reduce((sum, { wait_minutes: wait }) => sum + wait, 0),
-    parts,
+    said_by: saidBy(kase) ?? 'desk',
+    minutes: work.minutes,
+    waited: work.waited,
+    parts: [...work.parts],
     demonstration: kase.demonstration,
   };
 }
-
-/** A cure confirms only what the remedies tried last surely mend; a remedy that mends three things points to none. */
-function confirmedBy(kase: Case, flow: Flow): SettledCase['confirmed'] {
-  const { outcome } = kase;
-  if (!outcome || outcome.fault === null || outcome.fault === 'something-else') return null;
-  if (outcome.by !== 'desk') return 'person';
-  const last = kase.answers.findLast(({ kind }) => kind === 'tested');
-  if (outcome.outcome !== 'Fixed' || last?.kind !== 'tested' || last.result !== 'works') return null;
-  const cured = flow.faults
-    .map(({ id }) => id)
-    .filter((fault) =>
-      flow.remedies.some(({ id, cures }) => last.remedies.includes(id) && mends(flow, cures, fault)),
-    );
-  return cured.length === 1 && cured[0] === outcome.fault ? 'cure' : null;
-}
-
-/** Above a chance that a wrong part is changed and it works by luck. */
-const surely = 0.3;
-
-const mends = (flow: Flow, cures: Flow['remedies'][number]['cures'], fault: string): boolean => {
-  const group = Object.entries(flow.groups).find(
-    ([name, members]) => members.includes(fault) && cures[name] !== undefined,
-  )?.[0];
-  return (cures[fault] ?? (group === undefined ? cures.otherwise : cures[group]) ?? 0) >= surely;
-};

@@ -2,6 +2,7 @@ import { writeFile } from 'node:fs/promises';
 import { parseArgs } from 'node:util';
 import type { Flow } from '../../shared/flow.ts';
 import type { Settings } from '../core/settings.ts';
+import type { Tables } from '../core/tables.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
 import { dayIn } from './day.ts';
 import { monthOf } from './monthly.ts';
@@ -15,6 +16,8 @@ export interface MonthlyDesk {
   readonly cases: AsyncIterable<SettledCase>;
   readonly flows: readonly Flow[];
   readonly settings: Settings;
+  /** The numbers that the desk goes by, for flows where they are not the file's. */
+  readonly learnt?: (flow: Flow) => Tables | undefined;
   readonly now: () => number;
   readonly out: (line: string) => void;
   readonly err: (line: string) => void;

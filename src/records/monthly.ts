@@ -1,7 +1,8 @@
-import type { Community } from '../../shared/community.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Barrier, RepairOutcome } from '../../shared/outcome.ts';
-import { priceIn, ratesOf, type Settings } from '../core/settings.ts';
+import { priceIn, type Settings } from '../core/settings.ts';
+import { spentOf } from '../core/spent.ts';
+import type { Tables } from '../core/tables.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
 import { type Forecast, forecastOf } from '../scores/forecast.ts';
 import { dayIn } from './day.ts';
@@ -57,7 +58,18 @@ export interface Mistake {
 /** Reads all cases once and keeps sums of the month's, with one number a case for the median. Demonstrations do not count. */
 export async function monthOf(
   cases: AsyncIterable<SettledCase>,
-  { flows, settings, month }: { flows: readonly Flow[]; settings: Settings; month: string },
+  {
+    flows,
+    settings,
+    month,
+    learnt,
+  }: {
+    readonly flows: readonly Flow[];
+    readonly settings: Settings;
+    readonly month: string;
+    /** The numbers that the desk goes by, for flows where they are not the file's. */
+    readonly learnt?: (flow: Flow) => Tables | undefined;
+  },
 ): Promise<Month> {
   const { community } = settings;
   const byId = new Map(flows.map((flow) => [flow.flow, flow]));
@@ -84,7 +96,7 @@ export async function monthOf(
     const so = categories.get(category) ?? { cases: 0, fixed: 0 };
     categories.set(category, { cases: so.cases + 1, fixed: so.fixed + (fixed ? 1 : 0) });
 
-    const { parts, time } = spentOn(one, flow, community);
+    const { money: parts, worth: time } = spentOf(one, flow, community);
     if (fixed) {
       money.replacements += priceIn(community, flow.replace.price);
       money.parts += parts;
@@ -94,7 +106,7 @@ export async function monthOf(
       mass.unweighed += kg === null ? 1 : 0;
     } else money.otherwise += parts + time;
 
-    const forecast = forecastOf(one, flow, settings);
+    const forecast = forecastOf(one, flow, settings, learnt?.(flow));
     if (!forecast) continue;
     confirmed++;
     const [said, was] = [likeliest(forecast), forecast.truth];
@@ -114,16 +126,6 @@ export async function monthOf(
     desk: { confirmed, wrong: [...mistakes.values()].toSorted((a, b) => b.times - a.times) },
     median: medianOf(lengths),
   };
-}
-
-/** A part that the flow does not know any more has no price. */
-function spentOn(one: SettledCase, flow: Flow, community: Community): { parts: number; time: number } {
-  const { minute, wait } = ratesOf(community);
-  const parts = one.parts.reduce((sum, bought) => {
-    const part = flow.remedies.find(({ id }) => id === bought)?.part;
-    return sum + (part ? priceIn(community, part.price) : 0);
-  }, 0);
-  return { parts, time: one.minutes * minute + one.waited * wait };
 }
 
 const likeliest = ({ belief }: Forecast): string =>

@@ -1,5 +1,5 @@
 import type { Adapter, Answer, Receive, Received } from '../../shared/adapter.ts';
-import type { Case } from '../../shared/case.ts';
+import type { Case, Event } from '../../shared/case.ts';
 import type { Flow } from '../../shared/flow.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Outbound } from '../../shared/outbound.ts';
@@ -59,6 +59,8 @@ export interface RuntimeOptions {
   readonly cache?: Cache;
   readonly solve?: Solve;
   readonly chance?: () => number;
+  /** Told of every turn that is kept. */
+  readonly turned?: (after: Case, events: readonly Event[]) => void;
   /** What one person may send; absent: as much as they like. */
   readonly manners?: Manners;
   /** Messages that may wait at the same time, in all and in one thread. */
@@ -178,6 +180,7 @@ export function createRuntime(options: RuntimeOptions): Runtime {
         }
         for (const one of privately) answer?.(one);
         cases.moved(thread, { kase: after, mark: appended.mark ?? live.mark });
+        options.turned?.(after, events);
         deliveries.hand(thread, appended);
         return told('taken');
       }

@@ -5,7 +5,8 @@ import { flowProblem } from '../core/flow-problem.ts';
 import { solve } from '../core/plan/plan.ts';
 import { type Cost, money } from '../core/plan/problem.ts';
 import { emptyCase } from '../core/reduce.ts';
-import { priceIn, ratesOf, type Settings } from '../core/settings.ts';
+import { ratesOf, type Settings } from '../core/settings.ts';
+import { spentOf } from '../core/spent.ts';
 import type { Tables } from '../core/tables.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
 
@@ -52,15 +53,12 @@ export function wasCost(settled: SettledCase, tables: Tables, settings: Settings
     let stage = parts.stageIndex.get(step.access) ?? -1;
     for (; stage >= 0; stage = problem.stages[stage]?.behind ?? -1) stages.add(stage);
   }
+  const spent = spentOf(settled, flow, community);
   const costs: Cost[] = [
-    { minutes: settled.minutes, wait: settled.waited, money: 0 },
+    { minutes: spent.minutes, wait: spent.waited, money: spent.money },
     ...[...stages].flatMap((stage) => problem.stages[stage]?.open ?? []),
     ...(stages.size > 0 ? [problem.discharge] : []),
     ...settled.tried.map(() => problem.test),
-    ...settled.parts.map((id): Cost => {
-      const part = flow.remedies.find((remedy) => remedy.id === id)?.part;
-      return { minutes: 0, wait: 0, money: part ? priceIn(community, part.price) : 0 };
-    }),
   ];
   const rates = ratesOf(community);
   const stop = settled.outcome === 'Repairable' ? stopPeople : stopReplace;

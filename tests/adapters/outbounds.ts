@@ -109,6 +109,11 @@ export const outbound: fc.Arbitrary<Outbound> = fc.oneof(
     alt: text,
     picture: fc.constant({ flow: 'radio', suspects: [], marks: [] }),
   }),
+  make({
+    kind: fc.constant('paper'),
+    words: text,
+    card: text.map((some) => `# Job card\n\n- **${some}**\n## More\n${some.repeat(20)}`),
+  }),
   form,
   make({ kind: fc.constant('whisper'), to: fc.constant('discord:1'), words: text }),
   make({

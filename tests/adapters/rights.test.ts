@@ -1,5 +1,6 @@
 import { afterEach, describe, expect, test } from 'vitest';
 import type { Event } from '../../shared/case.ts';
+import type { Earlier } from '../../src/core/settings.ts';
 import { later } from '../platforms/slack-server.ts';
 import { openStage as openDiscord } from './discord/stage.ts';
 import { openStage as openSlack } from './slack/stage.ts';
@@ -71,20 +72,42 @@ const acts: readonly Act[] = [
   { name: 'settle', label: 'Settle', form: { 'How it ended': 'Fixed' }, event: 'settled', by: both },
 ];
 
+const earlier: Earlier = () => [
+  {
+    outcome: 'Fixed',
+    barrier: null,
+    safety: null,
+    fault: 'joint',
+    confirmed: 'person',
+    minutes: 9,
+    waited: 0,
+    parts: [],
+    settled: 0,
+  },
+];
+
 /** A case that was handed over, and what each person can do to it. */
 interface Bench {
   kinds(): Promise<readonly string[]>;
   command(who: Who, name: string): Promise<Form | null>;
   tap(who: Who, label: string): Promise<Form | null>;
   submit(who: Who, form: Form, values: Readonly<Record<string, string>>): Promise<void>;
+  /** What was shown to this person alone, by now. */
+  privately(who: Who): string;
   close(): Promise<void>;
 }
 interface Form {
   readonly form: unknown;
 }
 
+interface Came {
+  readonly modal?: unknown;
+  readonly views?: readonly unknown[];
+  readonly privately: readonly string[];
+}
+
 async function onDiscord(): Promise<Bench> {
-  const stage = await openDiscord();
+  const stage = await openDiscord({ earlier });
   const { server } = stage;
   const people = {
     owner: server.person({ name: 'Ann' }),
@@ -98,27 +121,30 @@ async function onDiscord(): Promise<Bench> {
   await stage.answer(people.owner, thread, 'silent', 'solid', 'no');
   await people.owner.tap(stage.withButton(thread, 'Ask a person'), 'Ask a person');
   await stage.settled();
-  const came = async ({ modal }: { readonly modal?: unknown }): Promise<Form | null> => {
+  const heard = new Map<Who, string[]>();
+  const came = async (who: Who, { modal, privately }: Came): Promise<Form | null> => {
+    heard.set(who, [...(heard.get(who) ?? []), ...privately]);
     await stage.settled();
     return modal === undefined ? null : { form: modal };
   };
   return {
     kinds: async () => (await stage.events(thread)).map(({ kind }) => kind),
-    command: async (who, name) => came(await people[who].command(thread, 'bench', name, {})),
+    command: async (who, name) => came(who, await people[who].command(thread, 'bench', name, {})),
     tap: async (who, label) => {
       const [entry] = server.messages(server.places.review);
-      return came(await people[who].tap(entry as never, label));
+      return came(who, await people[who].tap(entry as never, label));
     },
     async submit(who, { form }, values) {
       await people[who].submit(form as never, { ...values });
       await stage.settled();
     },
+    privately: (who) => (heard.get(who) ?? []).join('\n'),
     close: () => stage.close(),
   };
 }
 
 async function onSlack(): Promise<Bench> {
-  const stage = await openSlack();
+  const stage = await openSlack({ earlier });
   const { server } = stage;
   const people = {
     owner: server.person({ name: 'Ann' }),
@@ -140,22 +166,25 @@ async function onSlack(): Promise<Bench> {
     await stage.settled();
   }
   const thread = server.messages(channel)[0]?.ts ?? '';
-  const came = async ({ views }: { readonly views: readonly unknown[] }): Promise<Form | null> => {
+  const heard = new Map<Who, string[]>();
+  const came = async (who: Who, { views = [], privately }: Came): Promise<Form | null> => {
     await stage.settled();
+    heard.set(who, [...(heard.get(who) ?? []), ...privately]);
     return views[0] === undefined ? null : { form: views[0] };
   };
   return {
     kinds: async () => (await stage.events(`slack:${channel}/${thread}`)).map(({ kind }) => kind),
-    command: async (who, name) => came(await people[who].command(channel, '/bench', `${name} 1`)),
+    command: async (who, name) => came(who, await people[who].command(channel, '/bench', `${name} 1`)),
     tap: async (who, label) => {
       const [entry] = server.messages(server.channel('review'));
-      return came(await people[who].tap(entry as never, label));
+      return came(who, await people[who].tap(entry as never, label));
     },
     async submit(who, { form }, values) {
       await people[who].submit(form as never, { ...values });
       await stage.settled();
       await later(20);
     },
+    privately: (who) => (heard.get(who) ?? []).join('\n'),
     close: () => stage.close(),
   };
 }
@@ -199,4 +228,21 @@ describe.each([
       expect(await count(bench, event)).toBe(before + times);
     },
   );
+
+  test('earlier cases are shown to a moderator alone, and leave nothing in the case', async () => {
+    bench = await open();
+    const before = await bench.kinds();
+    for (const who of whos) {
+      await bench.command(who, 'similar');
+      const commanded = bench.privately(who);
+      expect(commanded.includes('1. Fixed'), `${who}, by command`).toBe(who === 'moderator');
+      await bench.tap(who, 'Earlier cases');
+      const tapped = bench.privately(who).slice(commanded.length);
+      expect(tapped.includes('1. Fixed'), `${who}, by button`).toBe(who === 'moderator');
+      expect(commanded, who).not.toBe('');
+    }
+    expect((await bench.kinds()).filter((kind) => kind !== 'joined')).toEqual(
+      before.filter((kind) => kind !== 'joined'),
+    );
+  });
 });

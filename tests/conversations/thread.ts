@@ -190,6 +190,8 @@ function shown(one: Outbound): string[] {
       return [line(`> ${one.outcome}: ${one.words}`)];
     case 'show':
       return [line(`(picture) ${one.alt}`)];
+    case 'paper':
+      return [line(`(to print) ${one.words}`)];
     case 'form':
       return [line(`(form) ${one.title}`)];
     case 'bench':

@@ -28,7 +28,7 @@ describe('a case that people have', () => {
       danger: false,
       title: 'Table radio: it lights up, but it is silent',
       words: 'Asked for a person. Owner: Cleo. Nobody has taken it on yet.',
-      acts: ['card', 'take', 'take-here', 'advise', 'result', 'clear', 'back', 'settle'],
+      acts: ['card', 'print', 'take', 'take-here', 'advise', 'result', 'clear', 'back', 'settle'],
     });
     expect(entry?.card).toContain('# Job card: Table radio');
   });

@@ -1,6 +1,10 @@
 import { expect, test } from 'vitest';
+import type { Answer, Case } from '../../shared/case.ts';
+import { jobCard } from '../../src/core/card.ts';
+import { look } from '../../src/core/next.ts';
+import { tablesOf } from '../../src/core/step.ts';
 import { following, newTalk, type Talk, type Voice } from '../conversations/thread.ts';
-import { people } from './example-flow.ts';
+import { people, radio, settings } from './example-flow.ts';
 
 /** The job card, as somebody reads it who has never seen the thread. */
 
@@ -111,7 +115,16 @@ test('of what works again names what it was, and suspects nothing else', () => {
   const talk = newTalk({ settings: following('settings') });
   const asker = intake(talk);
   asker.taps('works');
-  expect(section(card(talk), 'Outcome')).toBe('Outcome\n\n- Fixed. Most likely: the volume knob.\n');
+  expect(section(card(talk), 'Outcome')).toBe(
+    `Outcome
+
+- Fixed.
+- What it was: the volume knob.
+- How that is known: it works again after what mends this and hardly anything else.
+- Who says so: the bot, after the owner said that it works again.
+- Spent, by the guide’s figures: 2 min of work.
+`,
+  );
   expect(section(card(talk), 'Likely causes now')).toBe('');
 });
 
@@ -125,4 +138,64 @@ test('keeps the first and the latest of many words, each short', () => {
   expect(words[0]).toBe('- “It lights up but is silent”');
   expect(words[3]).toBe('- (3 more left out)');
   expect(words[8]).toMatch(/^- “remark x+…”$/);
+});
+
+/** A case that ended so, with these answers more. */
+function ended(outcome: Omit<NonNullable<Case['outcome']>, 'at'>, ...more: Unstamped[]): string {
+  const talk = newTalk();
+  talk.as(dora).says('It hums');
+  const answers = more.map(
+    (one, i) => ({ ...one, seq: 100 + i, at: talk.at, by: dora.id, level: 'new' }) as Answer,
+  );
+  const kase: Case = {
+    ...talk.kase,
+    state: 'settled',
+    answers: [...talk.kase.answers, ...answers],
+    outcome: { ...outcome, at: talk.at },
+  };
+  return section(jobCard(look(kase, tablesOf(radio, settings), settings, talk.at, false), null), 'Outcome');
+}
+type Unstamped<A = Answer> = A extends Answer ? Omit<A, 'seq' | 'at' | 'by' | 'level'> : never;
+
+test('of what a person settled says who says so, what stood in the way, and what it took', () => {
+  const outcome = ended(
+    { outcome: 'End of life', fault: 'joint', barrier: 'Item too worn out', by: dora.id },
+    { kind: 'answered', step: 'knob-feel', outcome: 'yes' },
+    { kind: 'part-arrived', step: 'new-speaker' },
+    { kind: 'tested', result: 'no', remedies: ['drain', 'new-speaker'] },
+  );
+  // A look of 1 min, a drain of 2 min and 30 of waiting, a speaker of 12 min and of 4 to 8 GBP.
+  expect(outcome).toBe(
+    `Outcome
+
+- End of life.
+- Barrier: Item too worn out.
+- What it was: a cracked joint.
+- How that is known: the person who settled it says so.
+- Who says so: the owner.
+- Spent, by the guide’s figures: about 6 GBP for parts, 15 min of work and 30 min of waiting.
+`,
+  );
+});
+
+test('of a person in a role names the role, and of nobody the name', () => {
+  const talk = newTalk();
+  talk.as(dora).says('It hums');
+  talk.as({ ...people.mender, name: 'Mo' }).does({ what: 'settle', outcome: 'Repairable', fault: 'joint' });
+  const outcome = section(card(talk), 'Outcome');
+  expect(outcome).toContain('- Who says so: a mender.\n- Spent, by the guide’s figures: nothing.');
+  expect(outcome).not.toMatch(/Mo|Dora/);
+});
+
+test('of what works again without pointing to one fault says that what it was is a guess', () => {
+  expect(ended({ outcome: 'Fixed', fault: 'joint', barrier: null, by: 'desk' })).toContain(
+    '- Most likely: a cracked joint.\n- How that is known: a guess, the likeliest by what was seen.\n- Spent',
+  );
+});
+
+test('says of what was open and works again whether its electrical test was passed or not done', () => {
+  const safety = (safety: 'passed' | 'not done'): string =>
+    ended({ outcome: 'Fixed', fault: null, barrier: null, safety, by: people.asker.id });
+  expect(safety('passed')).toContain('- Fixed. Electrical test passed.');
+  expect(safety('not done')).toContain('- Fixed. Electrical test not done.');
 });

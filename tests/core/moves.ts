@@ -160,6 +160,8 @@ const actOf = (flow: Flow): fc.Arbitrary<Act> => {
     }),
     fc.record({ what: fc.constant('unflag' as const), flag: fc.constantFrom(...RedFlag.options), reason }),
     fc.record({ what: fc.constant('back' as const) }),
+    fc.record({ what: fc.constant('similar' as const) }),
+    fc.record({ what: fc.constant('print' as const) }),
     fc.record({
       what: fc.constant('settle' as const),
       outcome: fc.constantFrom(...RepairOutcome.options),

@@ -117,6 +117,21 @@ describe('a card that is too long for a page', () => {
     expect(Math.abs((counted[0] ?? 0) - (counted[1] ?? 0))).toBeLessThanOrEqual(1);
   });
 
+  test('gives up what people said before what was seen and measured', async () => {
+    const titles = ['In the owner’s words', 'Seen, measured and tried', 'Earlier cases like it'];
+    const counts = [40, 12, 12];
+    const markdown = titles.map((title, i) => `## ${title}\n\n${items(counts[i] ?? 0)}`).join('\n\n');
+    const page = await print(`# Job card: X\n\n${markdown}`);
+    expectOnPaper(page);
+    const [owner = '', seen = '', earlier = ''] = page.lines
+      .join('\n')
+      .split(new RegExp(`^(?:${titles.join('|')})$`, 'm'))
+      .slice(1);
+    expect(seen).toMatch(/• ?11: words/);
+    expect(seen).not.toContain('more line');
+    for (const cut of [owner, earlier]) expect(cut).toMatch(/… and \d+ more lines/);
+  });
+
   test.each([
     [
       'Danger',

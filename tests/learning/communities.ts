@@ -54,6 +54,7 @@ export function simulated(tables: Tables, { seed, blur, trust }: Place, index: n
     safety: null,
     fault,
     confirmed: fault === 'something-else' ? null : 'person',
+    said_by: 'mender',
     minutes: 10,
     waited: 0,
     parts: [],

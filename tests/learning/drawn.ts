@@ -114,6 +114,7 @@ function drawCase(
     safety: null,
     fault: tables.faults[f] as string,
     confirmed: 'person',
+    said_by: 'mender',
     minutes: 10,
     waited: 0,
     parts: [],

@@ -29,6 +29,7 @@ describe('a settled case', () => {
       outcome: 'Fixed',
       safety: null,
       demonstration: false,
+      said_by: 'desk',
     });
     expect(JSON.stringify(settled)).not.toContain('Wilhelmina');
     const drain = radio.remedies.find(({ id }) => id === 'drain');
@@ -40,7 +41,7 @@ describe('a settled case', () => {
     const talk = newTalk();
     talk.as(people.asker).says('It hums');
     talk.as(people.mender).does({ what: 'settle', outcome: 'Repairable', fault: radio.faults[0]?.id ?? '' });
-    expect(settledCase(talk.kase, radio)?.confirmed).toBe('person');
+    expect(settledCase(talk.kase, radio)).toMatchObject({ confirmed: 'person', said_by: 'mender' });
     const alone = {
       ...radio,
       remedies: radio.remedies.map((one) => (one.id === 'drain' ? { ...one, cures: { latched: 0.8 } } : one)),

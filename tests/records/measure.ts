@@ -40,6 +40,7 @@ async function* cases(n: number): AsyncGenerator<SettledCase> {
       safety: 'passed',
       fault: turn(flow.faults, i)?.id ?? null,
       confirmed: 'cure',
+      said_by: 'desk',
       minutes: 5,
       waited: 0,
       parts: [],

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { RepairOutcome } from '../../shared/outcome.ts';
+import { tablesOf } from '../../src/core/step.ts';
 import { type SettledCase, settledCase } from '../../src/outcomes/settled.ts';
 import { monthOf } from '../../src/records/monthly.ts';
 import { monthlyCommand } from '../../src/records/monthly-command.ts';
@@ -117,6 +118,27 @@ describe('a month', () => {
     expect(await report([right, wrong, wrong])).toContain(
       `| Table radio | ${name('supply-fuse')} | ${name('knob')} | 2 |`,
     );
+  });
+
+  test('goes by the numbers that the desk goes by, where they are not the file’s', async () => {
+    const one = {
+      ...settled,
+      complaint: 'dead',
+      details: {},
+      tried: [],
+      confirmed: 'person' as const,
+      fault: 'knob',
+    };
+    const tables = tablesOf(radio, settings);
+    // Of what was learnt, a dead radio always has a bad knob.
+    const knob = tables.prior.map((_, f) => (tables.faults[f] === 'knob' ? 1 : 0));
+    const month = await monthOf(each([one]), {
+      flows: [radio],
+      settings,
+      month: '2026-10',
+      learnt: (flow) => (flow === radio ? { ...tables, prior: knob } : undefined),
+    });
+    expect(month.desk).toEqual({ confirmed: 1, wrong: [] });
   });
 
   test('has the median time to the end, for odd and even numbers of cases', async () => {

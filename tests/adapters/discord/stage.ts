@@ -1,7 +1,8 @@
 import { createDiscord } from '../../../adapters/discord/discord.ts';
-import type { Adapter, Draw } from '../../../shared/adapter.ts';
+import type { Adapter, Draw, Print } from '../../../shared/adapter.ts';
 import type { Event } from '../../../shared/case.ts';
 import type { DiscordPlace } from '../../../shared/community.ts';
+import type { Earlier } from '../../../src/core/settings.ts';
 import { memoryJournal } from '../../../src/journal/memory.ts';
 import { erase } from '../../../src/keeping/erase.ts';
 import { createRequests } from '../../../src/runtime/requests.ts';
@@ -50,11 +51,15 @@ export async function openStage({
   plan = ['dial-lamp', 'settings'],
   place = {},
   draw = drawn,
+  earlier,
+  print,
   slow = async () => undefined,
 }: {
   readonly plan?: readonly string[];
   readonly place?: Partial<DiscordPlace>;
   readonly draw?: Draw;
+  readonly earlier?: Earlier;
+  readonly print?: Print;
   /** Awaited before the desk takes anything in. */
   readonly slow?: () => Promise<void>;
 } = {}): Promise<Stage> {
@@ -66,6 +71,7 @@ export async function openStage({
     apiUrl: server.url,
     place: placeOf(server, place),
     draw,
+    ...(print ? { print } : {}),
     notice: (words) => notices.push(words),
     now: () => now,
   });
@@ -73,7 +79,7 @@ export async function openStage({
   const { pace: _, ...abilities } = discord.abilities;
   const adapter: Adapter = { ...discord, abilities };
   const journal = memoryJournal({ now: () => now });
-  const settings = following(...plan);
+  const settings = { ...following(...plan), ...(earlier ? { earlier } : {}) };
   const runtime = createRuntime({
     journal,
     flows: [testedRadio],

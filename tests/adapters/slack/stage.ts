@@ -1,7 +1,8 @@
 import { createSlack } from '../../../adapters/slack/slack.ts';
-import type { Adapter, Draw } from '../../../shared/adapter.ts';
+import type { Adapter, Draw, Print } from '../../../shared/adapter.ts';
 import type { Event } from '../../../shared/case.ts';
 import type { SlackPlace } from '../../../shared/community.ts';
+import type { Earlier } from '../../../src/core/settings.ts';
 import { memoryJournal } from '../../../src/journal/memory.ts';
 import { erase } from '../../../src/keeping/erase.ts';
 import { createRequests } from '../../../src/runtime/requests.ts';
@@ -49,6 +50,7 @@ export async function slackOn(
   now: () => number,
   notices: string[],
   draw = drawn,
+  print?: Print,
 ): Promise<Adapter> {
   const port = await freePort();
   server.listensAt(`http://127.0.0.1:${port}`);
@@ -61,6 +63,7 @@ export async function slackOn(
     apiUrl: server.url,
     place,
     draw,
+    ...(print ? { print } : {}),
     notice: (words) => notices.push(words),
     now,
   });
@@ -72,17 +75,21 @@ export async function openStage({
   plan = ['dial-lamp', 'settings'],
   mode = 'socket',
   draw = drawn,
+  earlier,
+  print,
 }: {
   readonly plan?: readonly string[];
   readonly mode?: 'socket' | 'http';
   readonly draw?: Draw;
+  readonly earlier?: Earlier;
+  readonly print?: Print;
 } = {}): Promise<Stage> {
   const server = await startSlack({ mode });
   let now = Date.UTC(2031, 5, 4, 9, 0);
   const notices: string[] = [];
-  const adapter = await slackOn(server, mode, () => now, notices, draw);
+  const adapter = await slackOn(server, mode, () => now, notices, draw, print);
   const journal = memoryJournal({ now: () => now });
-  const settings = following(...plan);
+  const settings = { ...following(...plan), ...(earlier ? { earlier } : {}) };
   const runtime = createRuntime({
     journal,
     flows: [testedRadio],

@@ -70,6 +70,7 @@ describe('a case that is handed over', () => {
     expect(waits().text).toContain(`<#${thread}>`);
     expect(waits().text).toContain('Job card');
     expect(waits().buttons).toEqual([
+      'To print',
       'I take it on',
       'I have it here',
       'Advise',

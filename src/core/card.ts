@@ -1,8 +1,10 @@
 import type { Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
+import { localTime } from './civil-hour.ts';
 import { closingLines } from './closing-words.ts';
 import { answersShown, answerWords, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
+import { aftermathWords } from './follow-up-words.ts';
 import type { View } from './next.ts';
 import { detailOf, levelOf, personOf } from './safety.ts';
 import { priceIn } from './settings.ts';
@@ -32,6 +34,7 @@ export function jobCard(view: View, next: string | null): string {
     add('Outcome', [
       name ? `${outcome}. Most likely: ${inline(name)}.` : outcome,
       ...(barrier ? [`Barrier: ${barrier}`] : []),
+      ...askedAgain(view),
     ]);
   }
   add('Electrical test', closingLines(kase, flow, settings));
@@ -77,6 +80,16 @@ export function jobCard(view: View, next: string | null): string {
     ),
   );
   return lines.join('\n').trimEnd();
+}
+
+/** What was answered when the desk asked again; who says what changed the outcome. */
+function askedAgain({ kase, settings }: View): string[] {
+  const { followed } = kase;
+  if (followed === null) return [];
+  const { day } = localTime(followed.at, settings.community.time_zone);
+  const changes = followed.result === 'repaired' || followed.result === 'given-up';
+  const who = changes ? `, says ${personOf(kase, followed.by)?.name || 'the owner'}` : '';
+  return [`Asked again on ${day}: ${aftermathWords[followed.result]}${who}`];
 }
 
 /** Kinds of answers that have a place of their own on the card. */

@@ -587,6 +587,8 @@ function undo(view: View, who: Who): Turn {
 
 /** More than so late, and a timer says so, milliseconds. */
 const lateAfter = 5 * 60_000;
+/** The same of a part, which nobody waits for by the minute. */
+const partLateAfter = 60 * 60_000;
 
 function rang(view: View, key: string, who: Who): Turn {
   const { kase, settings } = view;
@@ -607,7 +609,7 @@ function rang(view: View, key: string, who: Who): Turn {
         : []),
     ],
     say(
-      late > lateAfter
+      late > (part === null ? lateAfter : partLateAfter)
         ? `The time is over. I am ${minutesWords(late / 60_000)} late; I am sorry.`
         : 'The time is over.',
     ),

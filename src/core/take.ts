@@ -288,7 +288,8 @@ function answered(view: View, result: Turn, who: Who): Turn {
   const words =
     question?.kind === 'appliance'
       ? applianceSaid(view, result.events)
-      : result.events.reduce<string | null>((so, event) => saidBy(event, view) ?? so, null);
+      : (saidAfter(result.events) ??
+        result.events.reduce<string | null>((so, event) => saidBy(event, view) ?? so, null));
   if (!question || words === null) return result;
   const warnings = result.outbound.filter((one) => one.kind === 'warn');
   const others = result.outbound.filter((one) => one.kind !== 'warn');
@@ -302,6 +303,12 @@ function answered(view: View, result: Turn, who: Who): Turn {
     ...(name ? { by: name } : {}),
   };
   return turn(result.events, ...warnings, amend, ...others);
+}
+
+/** What was tapped about how it went on, and not what follows from it. */
+function saidAfter(events: readonly Unnumbered[]): string | null {
+  const followed = events.find((event) => event.kind === 'followed-up');
+  return followed ? answerLabel(followed.result) : null;
 }
 
 /** The appliance that was taken, in the words it was offered in. */
@@ -325,8 +332,6 @@ function saidBy(event: Unnumbered, { kase, tables }: View): string | null {
       return pointWords(event, tables.flow);
     case 'live-agreed':
       return `Agreed to live work: ${inline(nameOf(event.step, tables.flow))}`;
-    case 'followed-up':
-      return answerLabel(event.result);
     case 'follow-ups-refused':
       // Anything else that is open stays open.
       return asksAfter(kase) ? quietChoice.label : null;

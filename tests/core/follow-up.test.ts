@@ -320,6 +320,7 @@ describe('after the end', () => {
   test('the same fault is back: the case goes on, and what was done counts as not having worked', () => {
     const talk = due(mended());
     talk.as(asker).taps('back');
+    expect(talk.sent[0]).toMatchObject({ kind: 'amend', words: 'No, the same fault is back' });
     expect(talk.kase).toMatchObject({ state: 'asking', outcome: null, followed: { result: 'back' } });
     expect(talk.kase.answers.filter(({ kind }) => kind === 'tested')).toMatchObject([
       { result: 'no', remedies: ['settings'] },

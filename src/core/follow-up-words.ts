@@ -28,7 +28,7 @@ export function afterBody(kase: Case, flow: Flow): Body {
   const fixed = kase.outcome?.outcome !== 'Repairable';
   return {
     phase: 'follow-up',
-    title: fixed ? 'How is it now?' : 'What became of it?',
+    title: fixed ? 'How it went on' : 'What became of it',
     hazards: [],
     how: [],
     question: fixed
@@ -45,10 +45,10 @@ export function afterBody(kase: Case, flow: Flow): Body {
 export function overBody(name: string, choices: readonly OfferedChoice[]): Omit<Body, 'controls'> {
   return {
     phase: 'follow-up',
-    title: 'Did you get to it?',
+    title: 'Left for another day',
     hazards: [],
     how: [],
-    question: `“${name}”: is it done? If not, keep your hands out: what was measured holds for a day, so we prepare it again first.`,
+    question: `Did you get to it? “${name}”: is it done? If not, keep your hands out: what was measured holds for a day, so we prepare it again first.`,
     choices: [...choices, { id: 'anew', label: 'Not yet: prepare it again with me' }],
   };
 }

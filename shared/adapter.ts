@@ -63,9 +63,12 @@ export interface Reply {
 export interface Desk {
   /**
    * The latest case at a place: of the thread with that name, or of one whose name is the place, a slash and more (where a
-   * platform has no threads of its own, as in direct messages). Null where there never was one.
+   * platform has no threads of its own, as in direct messages). Null where there never was one. `asks`: it is settled, and
+   * asked how it went on, so that what is said in its thread may answer that.
    */
-  latest(place: string): Promise<{ readonly thread: string; readonly settled: boolean } | null>;
+  latest(
+    place: string,
+  ): Promise<{ readonly thread: string; readonly settled: boolean; readonly asks?: true } | null>;
   request(request: Request): Promise<Reply>;
 }
 

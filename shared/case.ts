@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { Level, Tier } from './flow.ts';
 import { HandoverReason } from './outbound.ts';
-import { Barrier, RepairOutcome, Safety } from './outcome.ts';
+import { Aftermath, Barrier, RepairOutcome, Safety } from './outcome.ts';
 import { Role } from './person.ts';
 import { RedFlag } from './red-flag.ts';
 
@@ -36,6 +36,7 @@ export const QuestionKind = z.enum([
   'closing',
   'flag',
   'replace',
+  'follow-up',
 ]);
 export type QuestionKind = z.infer<typeof QuestionKind>;
 export const Question = z.strictObject({
@@ -106,6 +107,16 @@ export const Answer = z.discriminatedUnion('kind', [
   }),
 ]);
 export type Answer = z.infer<typeof Answer>;
+
+/**
+ * What the desk asks after by itself: a remedy or a test that was put and not answered, a part that was ordered, and how
+ * it went on after the end.
+ */
+export const Chased = z.enum(['step', 'part', 'outcome']);
+export type Chased = z.infer<typeof Chased>;
+
+/** `of` names the one thing asked after: the open question, the order, or the end. */
+const chased = { about: Chased, of: id } as const;
 
 /** What happened to the appliance, between people, or in time: never taken back. */
 export const Happening = z.discriminatedUnion('kind', [
@@ -190,6 +201,22 @@ export const Happening = z.discriminatedUnion('kind', [
     fault: id.nullable(),
     barrier: Barrier.nullable(),
     safety: Safety.optional(),
+  }),
+  /** The desk is to ask again then; or the wait for a part is moved to then. */
+  z.strictObject({ ...stamp, kind: z.literal('follow-up-set'), ...chased, key: id, due: z.number().int() }),
+  /** It was time, and it asks. */
+  z.strictObject({ ...stamp, kind: z.literal('follow-up-due'), ...chased }),
+  z.strictObject({ ...stamp, kind: z.literal('followed-up'), of: id, result: Aftermath }),
+  /** That answer is taken back, and asked for once more. */
+  z.strictObject({ ...stamp, kind: z.literal('follow-up-reopened') }),
+  /** Nobody wants to be asked again in this case. */
+  z.strictObject({ ...stamp, kind: z.literal('follow-ups-refused') }),
+  /** A person wants to be asked at this hour, 0 to 23, of the community's clock. */
+  z.strictObject({
+    ...stamp,
+    kind: z.literal('hour-stated'),
+    person: id,
+    hour: z.number().int().min(0).max(23),
   }),
   /** The case is given up, with every word and name in it. */
   z.strictObject({ ...stamp, kind: z.literal('forgotten') }),
@@ -300,6 +327,32 @@ export const Case = z.strictObject({
       at: z.number(),
     })
     .nullable(),
+  /** What the desk asks after now, and when; `due` is null once it asked as often as it may. */
+  followUp: z
+    .strictObject({
+      ...chased,
+      key: id,
+      due: z.number().nullable(),
+      /** It is time, and the question is to be put. */
+      asks: z.boolean(),
+    })
+    .nullable(),
+  /** How often the desk has asked after each thing. */
+  chased: z.record(id, z.number().int()),
+  /** The latest answer about how it went on after the end; `was`: what the end was called before it. */
+  followed: z
+    .strictObject({
+      of: id,
+      result: Aftermath,
+      by: id,
+      at: z.number(),
+      was: z.strictObject({ outcome: RepairOutcome, barrier: Barrier.nullable() }),
+    })
+    .nullable(),
+  /** Nobody wants to be asked again in this case, or nobody is there to be asked. */
+  quiet: z.boolean(),
+  /** At which hour the owner wants to be asked; null: whenever the community does. */
+  hour: z.number().int().nullable(),
   opened: z.number(),
   demonstration: z.boolean(),
   stopped: z.boolean(),

@@ -104,6 +104,11 @@ export const Community = z.strictObject({
   referral: amount,
   people: z.array(Helper).min(1),
   follow_up_days: z.number().int().min(1).max(365).default(14),
+  /** Between which local hours the desk asks by itself how it went on: from the one, and no more from the other on. */
+  follow_up_hours: z
+    .strictObject({ from: z.number().int().min(0).max(23), to: z.number().int().min(1).max(24) })
+    .refine(({ from, to }) => from < to, 'the first hour is before the last')
+    .default({ from: 10, to: 19 }),
   languages: z.array(z.string()).default(['en']),
   /** A settled case keeps people's words so long. */
   retention_days: z.number().int().min(1).max(36_500).default(730),

@@ -33,8 +33,20 @@ export const Ask = z.strictObject({
   key: z.string(),
   /** The flow's id of the check, remedy, stage, proof point or detail; or the core's own (`complaint`, `level`, …). */
   step: z.string(),
-  /** What the question is about. `do` asks for an action, `test` whether it works now. */
-  phase: z.enum(['intake', 'safety', 'open', 'part', 'check', 'do', 'test', 'again', 'flag', 'choice']),
+  /** What the question is about. `do` asks for an action, `test` whether it works now, `follow-up` how it went on. */
+  phase: z.enum([
+    'intake',
+    'safety',
+    'open',
+    'part',
+    'check',
+    'do',
+    'test',
+    'again',
+    'flag',
+    'choice',
+    'follow-up',
+  ]),
   /** How many steps were asked so far in this case, this one included. */
   number: z.number().int(),
   title: words,
@@ -185,6 +197,8 @@ export const Remind = z.strictObject({
   key: z.string(),
   due: z.number().int(),
   reason: words,
+  /** To ask again if nobody has answered by then: nobody waits for it. */
+  later: z.literal(true).optional(),
 });
 export const Unremind = z.strictObject({ ...mark, kind: z.literal('unremind'), key: z.string() });
 

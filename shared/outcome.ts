@@ -20,3 +20,10 @@ export type Barrier = z.infer<typeof Barrier>;
 /** Whether a mains appliance that was opened and works again has passed its electrical test. What fails is not fixed. */
 export const Safety = z.enum(['passed', 'not done']);
 export type Safety = z.infer<typeof Safety>;
+
+/**
+ * What was answered when the desk asked again after the end. Of what was fixed: it still works, the same fault is back, or
+ * something else is wrong; of what went to somebody to be repaired: it is, it is not yet, or it was given up.
+ */
+export const Aftermath = z.enum(['works', 'back', 'other', 'repaired', 'not-yet', 'given-up']);
+export type Aftermath = z.infer<typeof Aftermath>;

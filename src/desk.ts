@@ -58,7 +58,7 @@ const sweepAtOnce = 100;
 const loadEvery = 60 * 60_000;
 
 /** What is kept in the cache is good for programs that fold events and make plans alike: raise it when one of them changes. */
-export const cacheVersion = '4';
+export const cacheVersion = '5';
 
 export async function openDesk(options: DeskOptions): Promise<Desk> {
   const { settings, adapters, now, moved, log } = options;

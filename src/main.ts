@@ -11,6 +11,7 @@ import { noCache } from './cache/cache.ts';
 import { openCache } from './cache/open-cache.ts';
 import { demonstrationClock } from './clock.ts';
 import { checkRates, type Settings as DeskSettings, platformsOf, readSettings } from './config.ts';
+import { isCivilFor } from './core/follow-up.ts';
 import { defaultBudget } from './core/plan/plan.ts';
 import { emptyCase, fold } from './core/reduce.ts';
 import type { Settings } from './core/settings.ts';
@@ -334,7 +335,7 @@ async function chat(args: readonly string[]): Promise<number> {
   const desk: DeskSettings = keeps ? given : { ...given, journal: { kind: 'memory' }, keys: null };
 
   const clock = demonstrationClock();
-  const thread = keeps ? await threadFor(desk, values.case ?? 'case', values.new === true) : null;
+  const thread = keeps ? await threadFor(desk, values.case ?? 'case', values.new === true, settings) : null;
   let opened: Desk | null = null;
   const colour = !json && process.stdout.isTTY === true && !process.env.NO_COLOR;
   const terminal = createTerminal({
@@ -381,21 +382,31 @@ async function chat(args: readonly string[]): Promise<number> {
   return done.promise;
 }
 
-/** The thread of a named case: the latest open one, else the next that nobody has written in. */
+/**
+ * The thread of a named case: the latest open one, else one that ended and is to be asked after by now, else the next that
+ * nobody has written in.
+ */
 async function threadFor(
   { journal: place, keys }: DeskSettings,
   name: string,
   fresh: boolean,
+  { community }: Settings,
 ): Promise<{ readonly name: string; readonly open: boolean }> {
   if (place.kind === 'memory' || keys === null) return { name: 'terminal', open: false };
   const journal = await openJournal({ journal: place, keys, report: voice.err });
   try {
     let open: string | null = null;
+    let asked: string | null = null;
+    const now = Date.now();
     for (let number = 1; ; number++) {
       const thread = `terminal/${name}${number === 1 ? '' : `-${number}`}`;
       const kase = fold(emptyCase(thread), (await journal.read(thread)).events);
-      if (kase.asker === '') return { name: open ?? thread, open: open !== null };
-      if (kase.state !== 'settled' && !fresh) open = thread;
+      if (kase.asker === '') {
+        const found = fresh ? null : (open ?? asked);
+        return { name: found ?? thread, open: found !== null };
+      }
+      if (kase.state !== 'settled') open = thread;
+      else if ((kase.followUp?.due ?? Infinity) <= now && isCivilFor(kase, community, now)) asked = thread;
     }
   } finally {
     await journal.close();

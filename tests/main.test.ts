@@ -53,7 +53,8 @@ describe('the program', () => {
       'drain',
       'test',
     ]);
-    expect(messages.at(-1)).toMatchObject({ kind: 'settle', outcome: 'Fixed', fault: 'latched' });
+    expect(messages.at(-2)).toMatchObject({ kind: 'settle', outcome: 'Fixed', fault: 'latched' });
+    expect(messages.at(-1)).toMatchObject({ kind: 'remind', later: true });
     // The wait was skipped, so everything after it says so.
     expect(messages.at(-1)).toMatchObject({ mark: 'demonstration' });
     expect(code).toBe(0);

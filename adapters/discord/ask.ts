@@ -58,7 +58,9 @@ const ahead = ({ chance, minutes, wait, cost, currency }: PlanFigures): string =
   ].join(' · ');
 
 const titleOf = (ask: Ask): string =>
-  ask.phase === 'intake' ? plain(ask.title) : `Step ${ask.number} · ${plain(ask.title)}`;
+  ask.phase === 'intake' || ask.phase === 'follow-up'
+    ? plain(ask.title)
+    : `Step ${ask.number} · ${plain(ask.title)}`;
 
 export const demonstration = ({ mark }: { readonly mark?: 'demonstration' | undefined }): Embed[] =>
   mark ? [{ description: 'Demonstration: the clock was moved. This proves nothing about safety.' }] : [];

@@ -41,7 +41,9 @@ export function createHearing(context: Context): Hearing {
     const by = await guild.person(author, message.member, inGuild);
     const latest = !inGuild || inThread ? await desk.latest(placeOf(channel)) : null;
 
-    if (latest && (!latest.settled || wakes(said.words) || named))
+    // In a direct message, words after the end begin another case.
+    const asked = inGuild && latest?.asks === true;
+    if (latest && (!latest.settled || wakes(said.words) || named || asked))
       return heard(message, latest.thread, by, said);
     if (latest?.settled && inGuild) return;
     if (!inGuild) return opens(message, `${placeOf(channel)}/${message.id}`, by, said);
@@ -139,11 +141,11 @@ export function createHearing(context: Context): Hearing {
       })),
     async gone(channel) {
       guild.forget(channel);
-      await changed(channel, (thread) => ({
-        ...stamp(`${channel}:gone`, thread, system),
-        kind: 'changed',
-        what: 'gone',
-      }));
+      // A case that ended may still be asked after.
+      const latest = await desk.latest(placeOf(channel));
+      if (!latest) return;
+      const inbound = { kind: 'changed' as const, what: 'gone' as const };
+      await give({ ...stamp(`${channel}:gone`, latest.thread, system), ...inbound });
     },
   };
 }

@@ -19,7 +19,8 @@ import { fitted, packed } from './text.ts';
 
 /** One step as a message for a phone: hazards first and apart, then what to do, what it costs, and the question. */
 export function askBody(ask: Ask): Body {
-  const title = ask.phase === 'intake' ? ask.title : `Step ${ask.number} · ${ask.title}`;
+  const title =
+    ask.phase === 'intake' || ask.phase === 'follow-up' ? ask.title : `Step ${ask.number} · ${ask.title}`;
   const hazards = packed(
     ask.hazards.map(({ word, text }) => `*${word}* ${fitted(text, 2500)}`),
     limits.section,

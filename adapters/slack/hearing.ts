@@ -33,7 +33,8 @@ export function createHearing(context: Context) {
     const at = threadOf(channel, message.thread_ts ?? ts);
     // In a direct message people write below, not into threads; the case that is open hears it.
     const latest = top && !direct ? null : await desk.latest(top ? `slack:${channel}` : at);
-    if (latest && (!latest.settled || heard.named || wakes(heard.words) || (direct && !top)))
+    const asked = latest?.asks === true && !top;
+    if (latest && (!latest.settled || heard.named || wakes(heard.words) || (direct && !top) || asked))
       return tell(message, latest.thread, by, heard);
     if (direct || heard.named) return opens(message, at, by, heard);
     if (top && help.has(channel)) await offer(message);
@@ -151,7 +152,7 @@ export function createHearing(context: Context) {
   /** Of a channel that is gone the latest case hears at once, the others when something cannot be delivered. */
   async function gone(channel: string): Promise<void> {
     const latest = await desk.latest(`slack:${channel}`);
-    if (!latest || latest.settled) return;
+    if (!latest) return;
     await give({ ...stamp(`${channel}:gone`, latest.thread, system), kind: 'changed', what: 'gone' });
   }
 

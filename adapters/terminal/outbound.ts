@@ -96,9 +96,10 @@ function renderAsk(ask: Ask, page: Page): string[] {
   const takes = effort(ask);
   return stack([
     [
-      ...wrap(`${ask.number > 0 ? `Step ${ask.number} · ` : ''}${cleanLine(ask.title)}`, width).map((line) =>
-        bold(line, page.colour),
-      ),
+      ...wrap(
+        `${ask.number > 0 && ask.phase !== 'follow-up' ? `Step ${ask.number} · ` : ''}${cleanLine(ask.title)}`,
+        width,
+      ).map((line) => bold(line, page.colour)),
       ...demonstration(ask, page),
     ],
     ask.hazards.flatMap((hazard) => signalled(hazard, page)),
@@ -184,6 +185,8 @@ function body(outbound: Exclude<Outbound, Ask>, page: Page): string[] {
     case 'amend':
       return wrap(`Noted: ${cleanLine(outbound.words)}`, width);
     case 'remind': {
+      // Nobody waits for being asked again.
+      if (outbound.later) return [];
       const left = (outbound.due - page.now) / 60_000;
       const back =
         left > 0 ? `${moment(outbound.due, page.now, page.timeZone)} (in ${duration(left)})` : 'in a moment';

@@ -279,7 +279,7 @@ class Terminal implements Adapter {
       case 'remind':
         // After the end nobody waits at this terminal any more.
         if (this.#over !== null && !this.#options.json) return '';
-        this.#waits.set(outbound.key, outbound.due);
+        if (outbound.later !== true) this.#waits.set(outbound.key, outbound.due);
         break;
       case 'unremind':
         this.#waits.delete(outbound.key);

@@ -1,10 +1,13 @@
 import { type Case, type Question, SafetyTest, type Unnumbered } from '../../shared/case.ts';
 import type { Flow, Level } from '../../shared/flow.ts';
 import type { Outbound } from '../../shared/outbound.ts';
-import type { Barrier } from '../../shared/outcome.ts';
+import type { Aftermath, Barrier } from '../../shared/outcome.ts';
 import { RedFlag } from '../../shared/red-flag.ts';
 import { applianceTaken } from './appliance.ts';
 import { proofPoints, shownOf, triedAtOnce } from './ask.ts';
+import { civilFor, mayChase, orderOf, partAgainDays, partDays } from './follow-up.ts';
+import { followUpAnswer, refusal } from './follow-up-answer.ts';
+import { waitsForWord } from './follow-up-words.ts';
 import { pendingOf } from './history.ts';
 import { judgeProof } from './proof.ts';
 import { coversOff, forbidsPower, gate, levelOf, personOf } from './safety.ts';
@@ -49,6 +52,7 @@ export function answerChoice(
   flow: Flow,
   settings: Settings,
 ): Turn {
+  if (id === 'quiet' && kase.quiet) return refusal(kase, who);
   const offered = choicesOf(question, kase, flow, settings);
   const chosen = offered.find((choice) => choice.id === id);
   if (!chosen) {
@@ -62,7 +66,10 @@ export function answerChoice(
           ),
         );
   }
+  if (id === 'quiet') return refusal(kase, who);
   if (handsOnly.has(question.kind) && who.by !== kase.hands) return turn([], notYourHands(who.by));
+  if (id === 'anew')
+    return turn([{ ...who, kind: 'taken-up-again' }], say('Good. Leave it unplugged; we prepare it again.'));
 
   const level = answererLevel(kase, who.by);
   const stamped = { ...who, level };
@@ -108,9 +115,9 @@ export function answerChoice(
     case 'check':
       return turn([{ ...stamped, kind: 'answered', step: question.step, outcome: id }]);
     case 'part':
-      return partAnswer(kase, question.step, id, stamped);
+      return partAnswer(kase, question.step, id, stamped, settings);
     case 'arrival':
-      return arrivalAnswer(question.step, id, stamped);
+      return arrivalAnswer(kase, question.step, id, stamped, settings);
     case 'do':
       return doAnswer(kase, question.step, id, stamped, flow);
     case 'closing':
@@ -125,6 +132,8 @@ export function answerChoice(
       return id === 'recycle'
         ? turn([{ ...who, kind: 'settled', outcome: 'End of life', fault: null, barrier: barrierOf(kase) }])
         : turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
+    case 'follow-up':
+      return followUpAnswer(kase, id as Aftermath, stamped, settings.community);
     default:
       return question.kind satisfies never;
   }
@@ -160,17 +169,16 @@ function barrierOf(kase: Case): Barrier | null {
 
 type Stamped = Who & { readonly level: Level };
 
-/** Days until we ask about an ordered part, and again when it had not come. */
-const partDays = 5;
-const partAgainDays = 3;
-
-function partAnswer(kase: Case, step: string, id: string, stamped: Stamped): Turn {
+function partAnswer(kase: Case, step: string, id: string, stamped: Stamped, settings: Settings): Turn {
   switch (id) {
     case 'have':
       return turn([{ ...stamped, kind: 'part-arrived', step }]);
     case 'ordered':
       return turn(
-        [{ ...stamped, kind: 'part-ordered', step, days: partDays }, restForPart(step, partDays, stamped)],
+        [
+          { ...stamped, kind: 'part-ordered', step, days: partDays },
+          ...(kase.quiet ? [] : [restForPart(kase, step, partDays, stamped, settings)]),
+        ],
         say(
           coversOff(kase) > 0
             ? 'Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in.'
@@ -184,12 +192,14 @@ function partAnswer(kase: Case, step: string, id: string, stamped: Stamped): Tur
   }
 }
 
-function arrivalAnswer(step: string, id: string, stamped: Stamped): Turn {
+function arrivalAnswer(kase: Case, step: string, id: string, stamped: Stamped, settings: Settings): Turn {
   switch (id) {
     case 'arrived':
       return turn([{ ...stamped, kind: 'part-arrived', step }]);
     case 'not-yet':
-      return turn([restForPart(step, partAgainDays, stamped)]);
+      return mayChase(kase, orderOf(kase, step))
+        ? turn([restForPart(kase, step, partAgainDays, stamped, settings)])
+        : turn([], say(waitsForWord(kase, step)));
     default:
       return turn(
         [{ ...stamped, kind: 'set-aside', step, why: 'wrong-part' }],
@@ -198,15 +208,26 @@ function arrivalAnswer(step: string, id: string, stamped: Stamped): Turn {
   }
 }
 
-const restForPart = (step: string, days: number, { by, at, demonstration }: Stamped): Unnumbered => ({
-  kind: 'rested',
-  by,
-  at,
-  ...(demonstration ? { demonstration } : {}),
-  key: `part:${step}`,
-  due: at + days * 86_400_000,
-  reason: 'the part is on its way',
-});
+/** At a civil hour; and who says early on that it is not here yet is not asked sooner for that. */
+function restForPart(
+  kase: Case,
+  step: string,
+  days: number,
+  { by, at, demonstration }: Stamped,
+  { community }: Settings,
+): Unnumbered {
+  const key = `part:${step}`;
+  const before = kase.rest?.key === key ? kase.rest.due : 0;
+  return {
+    kind: 'rested',
+    by,
+    at,
+    ...(demonstration ? { demonstration } : {}),
+    key,
+    due: Math.max(before, civilFor(kase, community, at + days * 86_400_000)),
+    reason: 'the part is on its way',
+  };
+}
 
 function doAnswer(kase: Case, step: string, id: string, stamped: Stamped, flow: Flow): Turn {
   const remedy = flow.remedies.find((r) => r.id === step);
@@ -472,6 +493,8 @@ export function answerSetAside(
     }
     case 'replace':
       return turn([{ ...who, kind: 'handed-over', reason: 'asked', danger: false, next: null }]);
+    case 'follow-up':
+      return turn([], say('That is all right. Answer when you know, or not at all.'));
     default:
       return question.kind satisfies never;
   }

@@ -6,6 +6,8 @@ import { closingBody } from './closing-words.ts';
 import { pathTo } from './demand.ts';
 import { energyWords } from './energy-words.ts';
 import { flagQuestion } from './flag-words.ts';
+import { orderOf, timesAsked, wasChased } from './follow-up.ts';
+import { afterBody, overBody, quietChoice } from './follow-up-words.ts';
 import { pendingOf } from './history.ts';
 import { sums } from './reckon/reckon.ts';
 import { dischargedBelow } from './safety.ts';
@@ -15,9 +17,9 @@ import { inline, listWords, minutesWords, moneyWords, quoted } from './wording.t
 /** A question of a case as a message: what to do, what it costs, what can hurt, and the answers. */
 
 type Body = Pick<Ask, 'phase' | 'title' | 'hazards' | 'how' | 'question' | 'choices'> &
-  Partial<Pick<Ask, 'tools' | 'minutes' | 'wait' | 'reading' | 'photo' | 'notes'>>;
+  Partial<Pick<Ask, 'tools' | 'minutes' | 'wait' | 'reading' | 'photo' | 'notes' | 'controls'>>;
 
-const controls: Ask['controls'] = ['unsure', 'cannot', 'why', 'where', 'undo', 'person', 'stop'];
+const usual: Ask['controls'] = ['unsure', 'cannot', 'why', 'where', 'undo', 'person', 'stop'];
 
 export const askMessage = (...asked: Parameters<typeof asking>): Ask => asking(...asked).ask;
 
@@ -41,9 +43,9 @@ export function asking(
     tools: [],
     minutes: 0,
     wait: 0,
+    controls: usual,
     ...body,
     notes: [...told.map((word) => flow.glossary[word] as string), ...(body.notes ?? []), ...notes],
-    controls,
     ...(plan ? { plan } : {}),
   };
   return { ask, told };
@@ -75,7 +77,16 @@ function newWords(flow: Flow, kase: Case, texts: string): string[] {
   return Object.keys(flow.glossary).filter((word) => !kase.told.includes(word) && named(word.toLowerCase()));
 }
 
+/** What the desk asks by itself can also be answered by not wanting to be asked. */
 function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings): Body {
+  const body = ownBody(question, kase, flow, settings);
+  const asked = question.kind === 'do' || question.kind === 'test' || question.kind === 'arrival';
+  return asked && wasChased({ ...kase, question })
+    ? { ...body, choices: [...body.choices, quietChoice] }
+    : body;
+}
+
+function ownBody(question: Question, kase: Case, flow: Flow, settings: Settings): Body {
   switch (question.kind) {
     case 'appliance':
       return applianceBody(question, settings);
@@ -106,7 +117,7 @@ function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings):
     case 'arrival':
       return arrivalBody(question.step, kase, flow);
     case 'do':
-      return doBody(question.step, kase, flow);
+      return doBody(question, kase, flow);
     case 'test':
       return testBody(kase, flow);
     case 'closing':
@@ -115,6 +126,8 @@ function bodyOf(question: Question, kase: Case, flow: Flow, settings: Settings):
       return flagQuestion(question);
     case 'replace':
       return replaceBody(flow, settings);
+    case 'follow-up':
+      return afterBody(kase, flow);
     default:
       return question.kind satisfies never;
   }
@@ -499,7 +512,7 @@ function partBody(id: string, flow: Flow, settings: Settings): Body {
 function arrivalBody(id: string, kase: Case, flow: Flow): Body {
   const remedy = flow.remedies.find((step) => step.id === id);
   // It was ordered just now: nobody wants to be asked in the same breath whether it has come.
-  const early = kase.rest?.key === `part:${id}`;
+  const early = kase.rest?.key === `part:${id}` || timesAsked(kase, orderOf(kase, id)) === 0;
   return {
     phase: 'part',
     title: `The part: ${remedy?.part?.name ?? id}`,
@@ -526,9 +539,10 @@ export const worksChoices: readonly OfferedChoice[] = [
 export const triedAtOnce = (remedy: Remedy): boolean =>
   remedy.access === 'outside' && remedy.wait_minutes === 0;
 
-function doBody(id: string, kase: Case, flow: Flow): Body {
+function doBody({ step: id, key, inside }: Question, kase: Case, flow: Flow): Body {
   const remedy = flow.remedies.find((step) => step.id === id);
   if (!remedy) return unknownStep(id);
+  if (inside && timesAsked(kase, key) > 0) return overBody(remedy.name, [choice('done', 'Yes, done')]);
   return {
     phase: 'do',
     title: remedy.name,

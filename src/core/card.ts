@@ -1,9 +1,11 @@
 import type { Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
+import { localTime } from './civil-hour.ts';
 import { closingLines } from './closing-words.ts';
 import { earlierLines } from './earlier-words.ts';
 import { answersShown, answerWords, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
+import { aftermathWords } from './follow-up-words.ts';
 import type { View } from './next.ts';
 import { outcomeLines } from './outcome-words.ts';
 import { detailOf, levelOf, personOf } from './safety.ts';
@@ -28,7 +30,7 @@ export function jobCard(view: View, next: string | null): string {
       return words === '' ? name : `${name}: “${plain(words)}”`;
     }),
   );
-  add('Outcome', outcomeLines(view));
+  add('Outcome', [...outcomeLines(view), ...askedAgain(view)]);
   add('Electrical test', closingLines(kase, flow, settings));
   add('In the owner’s words', ownWords(kase.words));
   add('About the appliance', aboutIt(view));
@@ -73,6 +75,16 @@ export function jobCard(view: View, next: string | null): string {
     ),
   );
   return lines.join('\n').trimEnd();
+}
+
+/** What was answered when the desk asked again; who says what changed the outcome. */
+function askedAgain({ kase, settings }: View): string[] {
+  const { followed } = kase;
+  if (followed === null) return [];
+  const { day } = localTime(followed.at, settings.community.time_zone);
+  const changes = followed.result === 'repaired' || followed.result === 'given-up';
+  const who = changes ? `, says ${personOf(kase, followed.by)?.name || 'the owner'}` : '';
+  return [`Asked again on ${day}: ${aftermathWords[followed.result]}${who}`];
 }
 
 const earlierShown = 3;

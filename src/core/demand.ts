@@ -72,6 +72,7 @@ export function demandOf(flow: Flow, question: Topic): Demand {
     case 'arrival':
     case 'flag':
     case 'replace':
+    case 'follow-up':
       return nothing;
     default:
       return question.kind satisfies never;

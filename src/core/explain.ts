@@ -60,7 +60,8 @@ export function why(view: View): Outbound {
   const { question } = kase;
   const kind = question?.kind;
   // Where danger is asked about, nobody is told what else could be done with the appliance.
-  if (kind === 'flag' || kind === 'appliance' || kind === 'closing') return say(ownReason(view) as string);
+  if (kind === 'flag' || kind === 'appliance' || kind === 'closing' || kind === 'follow-up')
+    return say(ownReason(view) as string);
   const { plan } = view.plan();
   const id = explained(view);
   const check = flow.checks.find((step) => step.id === id);
@@ -102,6 +103,7 @@ function explained(view: View): string | null {
     case 'test':
     case 'flag':
     case 'replace':
+    case 'follow-up':
       return null;
     default: {
       if (view.tables.checks.has(again ?? '')) return again;
@@ -205,6 +207,8 @@ function ownReason(view: View): string | null {
       return 'Whoever opens a mains appliance can leave a wire loose or a cover open. A few minutes of testing show it before somebody gets hurt.';
     case 'test':
       return 'Only trying it shows whether it helped. Before we know, nothing more is taken apart.';
+    case 'follow-up':
+      return 'Only time shows whether a mend lasts. What you answer tells the next person what helped for good.';
     case 'replace':
       return 'What is still to be done costs time and money, and may not help. You decide whether it is worth it to you.';
     default:

@@ -152,6 +152,7 @@ function names(flow: Flow, { kind, step, offered = [] }: Question): boolean {
     case 'test':
     case 'flag':
     case 'replace':
+    case 'follow-up':
       return true;
     case 'closing':
       return flow.protection !== undefined;

@@ -93,6 +93,8 @@ export function next(view: View): Next {
     // The part may come before we ask for it.
     return { kind: 'question', question: { kind: 'arrival', step: kase.rest.key.slice('part:'.length) } };
   }
+  if (kase.state === 'settled' && kase.followUp?.asks)
+    return { kind: 'question', question: { kind: 'follow-up', step: 'follow-up' } };
   if (kase.state !== 'asking') return { kind: 'nothing' };
 
   const last = lastOf(kase);
@@ -109,7 +111,7 @@ export function next(view: View): Next {
   }
   if (endsHere(kase, tables.flow)) return { kind: 'handover', reason: 'refused', refusal: null, next: null };
 
-  const again = kase.again === null ? null : askedAgain(kase.again, tables.flow);
+  const again = kase.again === null ? null : askedAgain(kase.again, kase, tables.flow);
   if (again) return prepared(again, view);
 
   const detail = tables.flow.details.find((d) => d.before === 'first' && open(kase, d.id));
@@ -160,7 +162,8 @@ function doubted(kase: Case): Unkeyed | null {
 const open = (kase: Case, detail: string): boolean =>
   detailOf(kase, detail) === null && setAside(kase, detail) === null;
 
-function askedAgain(step: string, flow: Flow): Unkeyed | null {
+function askedAgain(step: string, kase: Case, flow: Flow): Unkeyed | null {
+  if (partState(kase, step) === 'ordered') return { kind: 'arrival', step };
   if (flow.checks.some((check) => check.id === step)) return { kind: 'check', step };
   if (flow.details.some((detail) => detail.id === step)) return { kind: 'detail', step };
   return null;

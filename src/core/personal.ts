@@ -79,6 +79,12 @@ function textOf(event: Event): Readonly<Record<string, string | readonly string[
     case 'stopped':
     case 'taken-up-again':
     case 'settled':
+    case 'follow-up-set':
+    case 'follow-up-due':
+    case 'followed-up':
+    case 'follow-up-reopened':
+    case 'follow-ups-refused':
+    case 'hour-stated':
     case 'forgotten':
     case 'erased':
       return {};

@@ -8,6 +8,7 @@ import type {
   Unnumbered,
   World,
 } from '../../shared/case.ts';
+import { subjectOf, timesAsked } from './follow-up.ts';
 
 /** What an event changes in a case. Nothing here decides; the same events give the same case. */
 
@@ -58,6 +59,11 @@ export function emptyCase(id: string): Case {
     spoke: null,
     advice: [],
     outcome: null,
+    followUp: null,
+    chased: {},
+    followed: null,
+    quiet: false,
+    hour: null,
     opened: 0,
     demonstration: false,
     stopped: false,
@@ -78,7 +84,11 @@ export function reduce(kase: Case, event: Event): Case {
     demonstration: kase.demonstration || event.demonstration === true,
     toward: prepares.has(event.kind) ? kase.toward : null,
   };
-  return isAnswer(event) ? afterAnswer(next, event) : afterHappening(next, event);
+  const after = isAnswer(event) ? afterAnswer(next, event) : afterHappening(next, event);
+  // Nothing is asked after that is over.
+  return after.followUp !== null && subjectOf(after)?.of !== after.followUp.of
+    ? { ...after, followUp: null }
+    : after;
 }
 
 /** Nothing is learnt from these, so what they prepare stands. */
@@ -95,6 +105,10 @@ const prepares: ReadonlySet<Event['kind']> = new Set<Event['kind']>([
   'guessed',
   'noted',
   'photographed',
+  'follow-up-set',
+  'follow-up-due',
+  'follow-ups-refused',
+  'hour-stated',
 ]);
 
 const answerKinds: ReadonlySet<Event['kind']> = new Set<Answer['kind']>([
@@ -130,6 +144,9 @@ function afterAnswer(kase: Case, answer: Answer): Case {
   switch (answer.kind) {
     case 'set-aside':
       return { ...base, stuck: kase.stuck + 1 };
+    case 'part-ordered':
+      // Before all else it is asked whether it has come.
+      return { ...base, stuck: 0, again: answer.step };
     case 'level-stated':
     case 'meter-stated':
       // A changed level or meter starts inside work anew.
@@ -250,8 +267,14 @@ function afterHappening(kase: Case, event: Happening): Case {
     case 'put':
       return {
         ...kase,
-        // A doubt is asked about while people have the case, too; it stays with them.
-        state: kase.state === 'with people' ? 'with people' : kase.rest ? 'resting' : 'asking',
+        // A doubt is asked about while people have the case, too; it stays with them. What is asked after the end opens nothing.
+        state:
+          kase.state === 'with people' || kase.state === 'settled'
+            ? kase.state
+            : kase.rest
+              ? 'resting'
+              : 'asking',
+        followUp: kase.followUp && { ...kase.followUp, asks: false },
         question: event.question,
         toward: event.question.toward ?? null,
         told: [...kase.told, ...event.told],
@@ -272,6 +295,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         answers: kase.answers.filter((answer) => answer.seq !== event.undone),
         question: null,
         again: event.again ? stepOf(kase.answers.find((answer) => answer.seq === event.undone)) : null,
+        followed: backByMistake(kase, event.undone) ? null : kase.followed,
         guess: null,
         stuck: 0,
         world: falling ? unseen(world) : unproven(world),
@@ -446,6 +470,7 @@ function afterHappening(kase: Case, event: Happening): Case {
         state: 'asking',
         answers: untested(kase.answers),
         stopped: false,
+        quiet: false,
         question: null,
         rest: null,
         handover: null,
@@ -469,9 +494,45 @@ function afterHappening(kase: Case, event: Happening): Case {
           at: event.at,
         },
       };
-    case 'forgotten':
+    case 'follow-up-set':
+      if (kase.rest?.key === event.key) return { ...kase, rest: { ...kase.rest, due: event.due } };
       return {
         ...kase,
+        followUp: { about: event.about, of: event.of, key: event.key, due: event.due, asks: false },
+      };
+    case 'follow-up-due':
+      return {
+        ...kase,
+        chased: { ...kase.chased, [event.of]: timesAsked(kase, event.of) + 1 },
+        followUp: kase.followUp && {
+          ...kase.followUp,
+          due: null,
+          asks: event.about === 'outcome' && kase.question === null,
+        },
+      };
+    case 'followed-up':
+      return followedUp(kase, event);
+    case 'follow-up-reopened':
+      return {
+        ...kase,
+        question: null,
+        followed: null,
+        outcome: kase.outcome && { ...kase.outcome, ...kase.followed?.was },
+        followUp: kase.followed && {
+          about: 'outcome',
+          of: kase.followed.of,
+          key: `after:${kase.followed.of}`,
+          due: null,
+          asks: true,
+        },
+      };
+    case 'follow-ups-refused':
+      return quieted(kase);
+    case 'hour-stated':
+      return { ...kase, hour: event.hour };
+    case 'forgotten':
+      return {
+        ...quieted(kase),
         state: 'settled',
         stopped: false,
         question: null,
@@ -490,13 +551,48 @@ function afterHappening(kase: Case, event: Happening): Case {
             : { outcome: 'Unknown', fault: null, barrier: null, by: event.by, at: event.at },
       };
     case 'erased':
-      // The words come back empty from the journal; the name is gone at once.
+      // The words come back empty from the journal; the name is gone at once, and who has gone is not asked any more.
       return Object.hasOwn(kase.people, event.person)
-        ? { ...kase, people: { ...kase.people, [event.person]: unnamed(kase, event.person) } }
+        ? {
+            ...(event.person === kase.asker ? quieted(kase) : kase),
+            people: { ...kase.people, [event.person]: unnamed(kase, event.person) },
+          }
         : kase;
     default:
       return event satisfies never;
   }
+}
+
+/** Nobody is asked any more: what was open for that alone is closed, and a part is waited for without a timer. */
+function quieted(kase: Case): Case {
+  const parcel = kase.rest?.key.startsWith('part:') === true;
+  return {
+    ...kase,
+    quiet: true,
+    state: parcel && kase.state === 'resting' && !kase.stopped ? 'asking' : kase.state,
+    rest: parcel ? null : kase.rest,
+    followUp: null,
+    question: kase.question?.kind === 'follow-up' ? null : kase.question,
+  };
+}
+
+function followedUp(kase: Case, { of, result, by, at }: Extract<Happening, { kind: 'followed-up' }>): Case {
+  const { outcome } = kase;
+  const was = { outcome: outcome?.outcome ?? ('Unknown' as const), barrier: outcome?.barrier ?? null };
+  const now = result === 'repaired' ? 'Fixed' : result === 'given-up' ? 'End of life' : null;
+  return {
+    ...kase,
+    question: null,
+    guess: null,
+    followed: { of, result, by, at, was },
+    outcome: outcome && now ? { ...outcome, outcome: now, barrier: null } : outcome,
+  };
+}
+
+/** That a fault was back made a test of its own; taken back, it was not back. */
+function backByMistake({ followed, answers }: Case, undone: number): boolean {
+  const answer = answers.find(({ seq }) => seq === undone);
+  return followed?.result === 'back' && answer?.kind === 'tested' && answer.at === followed.at;
 }
 
 /** Words that were erased are none. */

@@ -9,6 +9,8 @@ import { closingOf, safetyOf } from './closing.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
 import { closedBy, flowChangeWords, flowEvents } from './flow-change.ts';
+import { followUpSet, timersGone } from './follow-up.ts';
+import { chasing, reminder } from './follow-up-time.ts';
 import { type Corrected, keyed, look, type Next, next, type View } from './next.ts';
 import { noGuide } from './no-guide.ts';
 import { fold, number } from './reduce.ts';
@@ -76,9 +78,14 @@ export function step(
     ...follow(),
   ];
   const rung = inbound.kind === 'rang' ? inbound.key : null;
-  if (kase.rest && now.rest?.key !== kase.rest.key && rung !== kase.rest.key) {
-    outbound.push({ kind: 'unremind', key: kase.rest.key });
-  }
+  const takenBack = new Set<string>();
+  const takeBack = (): void => {
+    for (const key of timersGone(kase, now, rung)) {
+      if (!takenBack.has(key)) outbound.push({ kind: 'unremind', key });
+      takenBack.add(key);
+    }
+  };
+  takeBack();
 
   // A turn puts one question at most; a doubt or a rest comes before it. The bound is never met: see the tests.
   for (let round = 0; round < 5; round++) {
@@ -107,6 +114,9 @@ export function step(
   if (asksAgain && now.question !== null && now.question.key === kase.question?.key) {
     outbound.push(...repeated(at(now), now.question));
   }
+  takeBack();
+  const later = followUpSet(now, settings.community, desk);
+  if (later) outbound.push(...happen([later]));
   if (events.length > 0) outbound.push(...benchMessages(kase, at(now), events));
   const marked = now.demonstration
     ? outbound.map((one) => ({ ...one, mark: 'demonstration' as const }))
@@ -123,7 +133,7 @@ function followed({ flow }: Case, latest: Flow, settings: Settings): Flow {
 
 /** Danger is not weighed; before the appliance is known, and once it works, there is nothing to plan. */
 const unplanned = ({ kind }: Question): boolean =>
-  kind === 'flag' || kind === 'appliance' || kind === 'closing';
+  kind === 'flag' || kind === 'appliance' || kind === 'closing' || kind === 'follow-up';
 
 function notesFor(question: Question, view: View): string[] {
   if (question.kind === 'replace') return goingOn(view);
@@ -201,6 +211,11 @@ function announced(event: Event, before: Case, view: View): Outbound[] {
         ),
         { kind: 'remind', key: event.key, due: event.due, reason: event.reason },
       ];
+    case 'follow-up-set':
+      return [reminder(view.kase, event.key, event.due)];
+    case 'follow-up-due':
+      // The end of a wait is told by itself.
+      return before.followUp?.of === event.of ? chasing(before, view, event.of) : [];
     case 'doubted':
       return [
         say(

@@ -16,8 +16,11 @@ import {
   where,
   why,
 } from './explain.ts';
+import { isCivilFor, mayChase, orderOf } from './follow-up.ts';
+import { refusal, takenUp } from './follow-up-answer.ts';
+import { followUpRang, moved, reminder, toldWhen } from './follow-up-time.ts';
+import { answerLabel, quietChoice } from './follow-up-words.ts';
 import { formFor } from './forms.ts';
-import { reopened } from './history.ts';
 import { believe, evidence } from './infer.ts';
 import type { View } from './next.ts';
 import { notUnderstood } from './not-understood.ts';
@@ -127,8 +130,12 @@ const warningsIn = ({ kase, settings }: View, inbound: Inbound, who: Who): reado
 
 /** Signs of danger in anybody's words, or by the button, stop everything, whoever they are. */
 function flagsIn(view: View, inbound: Inbound, who: Who): Turn {
-  if (view.kase.state === 'settled') return turn([]);
-  if (inbound.kind === 'chose' && inbound.answer === 'danger') return turn([{ ...who, kind: 'alarmed' }]);
+  const { kase } = view;
+  if (kase.state === 'settled' && !asksAfter(kase)) return turn([]);
+  // Danger in answer to how it is now: the case goes on, and stops at once.
+  const again = kase.state === 'settled' ? takenUp(kase, who) : [];
+  if (inbound.kind === 'chose' && inbound.answer === 'danger')
+    return turn([...again, { ...who, kind: 'alarmed' }]);
   const words = wordsOf(inbound);
   if (words === '') return turn([]);
   const opened: Unnumbered[] =
@@ -137,8 +144,12 @@ function flagsIn(view: View, inbound: Inbound, who: Who): Turn {
   if (flagged.events.length === 0) return turn([]);
   const noted: Unnumbered[] =
     opened.length === 0 ? [{ ...who, kind: 'noted', words: words.slice(0, 2000) }] : [];
-  return turn([...opened, ...noted, ...flagged.events], ...flagged.outbound);
+  return turn([...opened, ...again, ...noted, ...flagged.events], ...flagged.outbound);
 }
+
+/** The desk has asked how it went on, and nobody has answered. */
+const asksAfter = ({ state, question }: Case): boolean =>
+  state === 'settled' && question?.kind === 'follow-up';
 
 /**
  * What the platform vouches for, recorded when it is new or has changed, before anything else of a turn: what somebody
@@ -215,7 +226,7 @@ function taken(view: View, inbound: Inbound, who: Who): Turn {
     case 'wanted':
       return turn([], formFor(view, inbound.form, inbound.of, inbound.by.roles, who));
     case 'rang':
-      return rang(kase, inbound.key, who);
+      return rang(view, inbound.key, who);
     case 'changed':
       return changed(view, inbound, who);
     default:
@@ -277,7 +288,8 @@ function answered(view: View, result: Turn, who: Who): Turn {
   const words =
     question?.kind === 'appliance'
       ? applianceSaid(view, result.events)
-      : result.events.reduce<string | null>((so, event) => saidBy(event, view) ?? so, null);
+      : (saidAfter(result.events) ??
+        result.events.reduce<string | null>((so, event) => saidBy(event, view) ?? so, null));
   if (!question || words === null) return result;
   const warnings = result.outbound.filter((one) => one.kind === 'warn');
   const others = result.outbound.filter((one) => one.kind !== 'warn');
@@ -291,6 +303,12 @@ function answered(view: View, result: Turn, who: Who): Turn {
     ...(name ? { by: name } : {}),
   };
   return turn(result.events, ...warnings, amend, ...others);
+}
+
+/** What was tapped about how it went on, and not what follows from it. */
+function saidAfter(events: readonly Unnumbered[]): string | null {
+  const followed = events.find((event) => event.kind === 'followed-up');
+  return followed ? answerLabel(followed.result) : null;
 }
 
 /** The appliance that was taken, in the words it was offered in. */
@@ -314,6 +332,9 @@ function saidBy(event: Unnumbered, { kase, tables }: View): string | null {
       return pointWords(event, tables.flow);
     case 'live-agreed':
       return `Agreed to live work: ${inline(nameOf(event.step, tables.flow))}`;
+    case 'follow-ups-refused':
+      // Anything else that is open stays open.
+      return asksAfter(kase) ? quietChoice.label : null;
     default: {
       const [numbered] = number(kase, [event]);
       return numbered && isAnswer(numbered) ? answerWords(numbered, tables.flow) : null;
@@ -354,13 +375,19 @@ const noteOf = (words: string, who: Who): Unnumbered[] =>
 function said(view: View, words: string, who: Who): Turn {
   const { kase, tables, settings } = view;
   const note = noteOf(words, who);
+  const when = amongThemselves(kase, who) ? null : toldWhen(view, words, who);
+  if (when) return answered(view, when, who);
   const choices = kase.question ? choicesOf(kase.question, kase, tables.flow, settings) : [];
   const meaning = doubtful(interpret(words, kase.question, choices, kase, tables.flow), kase, who);
   if (meaning.kind === 'control') return asked(view, meaning.control, who);
-  if (meaning.kind === 'alarm')
-    return kase.state === 'settled' ? (elsewhere(view) as Turn) : turn([{ ...who, kind: 'alarmed' }]);
+  if (meaning.kind === 'alarm') {
+    const alarmed: Unnumbered = { ...who, kind: 'alarmed' };
+    if (asksAfter(kase)) return turn([...takenUp(kase, who), alarmed]);
+    return kase.state === 'settled' ? (elsewhere(view) as Turn) : turn([alarmed]);
+  }
   const without = kase.question === null ? whenElsewhere(view, who) : null;
   if (without) return join(note, without);
+  if (meaning.kind === 'change' && kase.state === 'settled') return elsewhere(view) as Turn;
   if (meaning.kind === 'change' && kase.state !== 'with people' && !kase.stopped)
     return change(view, meaning.place, who);
   const wake = outdated(view) ?? waking(view, who);
@@ -483,10 +510,7 @@ function asked(view: View, control: Control, who: Who): Turn {
       if (settled || kase.stopped) {
         return kase.flags.some((flag) => flag.sure)
           ? turn([], say('There was a sign of danger in this case. A moderator has to look at it first.'))
-          : turn(
-              [{ ...who, kind: 'taken-up-again' }, ...reopened(kase, who)],
-              say('Good, we take it up again.'),
-            );
+          : turn(takenUp(kase, who), say('Good, we take it up again.'));
       }
       return turn([], say(kase.question ? 'This is the open question:' : openNow(view)));
     case 'mine':
@@ -503,6 +527,7 @@ function asked(view: View, control: Control, who: Who): Turn {
         say('Your words, names and photos are taken out of this case.'),
       );
     case 'stop':
+      if (asksAfter(kase)) return answered(view, refusal(kase, who), who);
       // What is with people stays on their list.
       return settled || kase.state === 'with people'
         ? (elsewhere(view) as Turn)
@@ -539,6 +564,11 @@ function asked(view: View, control: Control, who: Who): Turn {
 
 function undo(view: View, who: Who): Turn {
   const { kase, tables, settings } = view;
+  if (kase.state === 'settled' && kase.followed?.of === `end:${kase.outcome?.at}` && !asksAfter(kase))
+    return turn(
+      [{ ...who, kind: 'follow-up-reopened' }],
+      say(`Taken back: ${inline(answerLabel(kase.followed.result))}.`),
+    );
   if (kase.state === 'with people' || kase.state === 'settled') return elsewhere(view) as Turn;
   if (kase.world.readings.length > 0 && kase.question?.kind === 'prove') {
     const why =
@@ -562,17 +592,29 @@ function undo(view: View, who: Who): Turn {
 
 /** More than so late, and a timer says so, milliseconds. */
 const lateAfter = 5 * 60_000;
+/** The same of a part, which nobody waits for by the minute. */
+const partLateAfter = 60 * 60_000;
 
-function rang(kase: Case, key: string, who: Who): Turn {
-  if (kase.rest === null || kase.rest.key !== key || kase.stopped) return turn([]);
+function rang(view: View, key: string, who: Who): Turn {
+  const { kase, settings } = view;
+  const { rest } = kase;
+  if (kase.stopped) return turn([]);
+  if (rest === null || rest.key !== key) return followUpRang(view, key, who) ?? turn([]);
   // A timer that comes before its time, by a clock set back or for a wait that was begun anew, is set again.
-  if (who.at < kase.rest.due)
-    return turn([], { kind: 'remind', key, due: kase.rest.due, reason: kase.rest.reason });
-  const late = who.at - kase.rest.due;
+  if (who.at < rest.due) return turn([], reminder(kase, key, rest.due));
+  const part = key.startsWith('part:') ? orderOf(kase, key.slice('part:'.length)) : null;
+  if (part !== null && !isCivilFor(kase, settings.community, who.at))
+    return turn(moved(kase, settings.community, who));
+  const late = who.at - rest.due;
   return turn(
-    [{ ...who, kind: 'woken', key }],
+    [
+      { ...who, kind: 'woken', key },
+      ...(part !== null && mayChase(kase, part)
+        ? [{ ...who, kind: 'follow-up-due' as const, about: 'part' as const, of: part }]
+        : []),
+    ],
     say(
-      late > lateAfter
+      late > (part === null ? lateAfter : partLateAfter)
         ? `The time is over. I am ${minutesWords(late / 60_000)} late; I am sorry.`
         : 'The time is over.',
     ),
@@ -592,8 +634,11 @@ function changed(view: View, inbound: Extract<Inbound, { kind: 'changed' }>, who
         : turn([]);
     case 'deleted':
       return turn([]);
-    case 'gone':
-      return elsewhere(view) ? turn([]) : turn([{ ...who, kind: 'stopped' }]);
+    case 'gone': {
+      // Where the thread is gone, nobody can be asked.
+      const unasked: Unnumbered[] = view.kase.quiet ? [] : [{ ...who, kind: 'follow-ups-refused' }];
+      return turn(elsewhere(view) ? unasked : [...unasked, { ...who, kind: 'stopped' }]);
+    }
     case 'undelivered':
       // Whoever has the case sees for themselves what arrived.
       return who.by !== deskId || elsewhere(view)

@@ -1,6 +1,7 @@
 import type { Case, Unnumbered } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { leftMessage } from '../core/bench.ts';
+import { timersGone } from '../core/follow-up.ts';
 import { emptyCase, fold, number } from '../core/reduce.ts';
 import type { CaseLog } from '../journal/journal.ts';
 
@@ -11,7 +12,7 @@ const tries = 50;
 export type Decide = (kase: Case) => Unnumbered | null;
 
 /**
- * One event of the desk's own, on top of whatever the case is by now; the wait it ends is no longer kept. False: nothing
+ * One event of the desk's own, on top of whatever the case is by now; the timers it ends are no longer kept. False: nothing
  * was to happen any more, or it had happened.
  */
 export async function happen(
@@ -26,13 +27,13 @@ export async function happen(
     if (what === null) return false;
     const events = number(kase, [what]);
     const after = fold(kase, events);
-    const over = after.rest === null ? kase.rest : null;
+    const over = timersGone(kase, after).map((key) => ({ kind: 'unremind' as const, key }));
     const { kind } = await log.append({
       thread,
       inbound,
       after: kase.seq,
       events,
-      outbound: [...(over ? [{ kind: 'unremind' as const, key: over.key }] : []), ...offTheList(kase, after)],
+      outbound: [...over, ...offTheList(kase, after)],
       state: after.state,
     });
     if (kind !== 'conflict') return kind === 'done';

@@ -21,6 +21,8 @@ export const ReportCommunity = Community.pick({
   waiting: true,
   referral: true,
   follow_up_days: true,
+  follow_up_hours: true,
+  time_zone: true,
   reliability: true,
   floor: true,
   stuck_after: true,

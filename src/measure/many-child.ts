@@ -46,7 +46,8 @@ async function drained(): Promise<unknown> {
       sql`select count(*) as n from (select case_id from ${woken} as woken group by case_id having count(*) > 1) as twice`,
     ),
     left: await count(sql`select count(*) as n from timers where due <= ${now}`),
-    notDue: await count(sql`select count(*) as n from timers where due > ${now}`),
+    // Of the waits; those that woke are to be asked again, too, if nobody answers.
+    notDue: await count(sql`select count(*) as n from timers where due > ${now} and key not like 'after:%'`),
     // By the rest that was asked for: a turn never says of itself that it came too soon.
     early: await count(
       sql`select count(*) as n from events where body ->> 'kind' = 'rested' and body ->> 'due' > ${now} and case_id in ${woken}`,

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import { sql } from 'kysely';
 import type { Flow } from '../../shared/flow.ts';
+import type { Outbound } from '../../shared/outbound.ts';
 import { withoutPersonal } from '../core/personal.ts';
 import type { Settings } from '../core/settings.ts';
 import { memoryJournal } from '../journal/memory.ts';
@@ -33,9 +34,7 @@ export async function fill(
   const turns = await restingTurns(scene, recorder.turns);
   await scene.runtime.stop();
   const events = turns.flatMap((turn) => turn.events);
-  const key = turns.flatMap(({ outbound }) =>
-    outbound.flatMap((one) => (one.kind === 'remind' ? [one.key] : [])),
-  )[0];
+  const key = turns.flatMap(({ outbound }) => outbound.flatMap((one) => (isWait(one) ? [one.key] : [])))[0];
   const journal = await openJournal({ ...placesIn(dir), report: (what) => console.error(what) });
   // Cases are numbered from 1 in an empty journal.
   const at = sql`case when id <= ${cases} then ${due} else ${due + twoDays} end`;
@@ -59,6 +58,10 @@ export async function fill(
   return (cases + later) * events.length;
 }
 
+/** A timer that a case rests for. */
+const isWait = (one: Outbound): one is Extract<Outbound, { kind: 'remind' }> =>
+  one.kind === 'remind' && one.later !== true;
+
 async function restingTurns(
   scene: ReturnType<typeof openScene>,
   turns: ReturnType<typeof recording>['turns'],
@@ -67,7 +70,7 @@ async function restingTurns(
     const thread = `${platform}:kind${kind}`;
     await scene.converse(thread, kind);
     const recorded = turns.get(thread) ?? [];
-    const until = recorded.findIndex(({ outbound }) => outbound.some((one) => one.kind === 'remind'));
+    const until = recorded.findIndex(({ outbound }) => outbound.some(isWait));
     if (until >= 0) return recorded.slice(0, until + 1);
   }
   throw new Error('No conversation came to a wait.');

@@ -37,8 +37,8 @@ export function openScene(journal: Journal, flow: Flow, settings: Settings): Sce
     stop: async () => undefined,
     async deliver({ id, thread, outbound }) {
       if (outbound.kind === 'ask') listening.get(thread)?.(outbound);
-      if (outbound.kind === 'remind' || outbound.kind === 'settle' || outbound.kind === 'handover')
-        listening.get(thread)?.(null);
+      const waits = outbound.kind === 'remind' && outbound.later !== true;
+      if (waits || outbound.kind === 'settle' || outbound.kind === 'handover') listening.get(thread)?.(null);
       return id;
     },
   };

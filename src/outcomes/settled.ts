@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Case } from '../../shared/case.ts';
 import { type Flow, Level } from '../../shared/flow.ts';
-import { Barrier, RepairOutcome, Safety } from '../../shared/outcome.ts';
+import { Aftermath, Barrier, RepairOutcome, Safety } from '../../shared/outcome.ts';
 import { confirmedBy, saidBy, workOf } from '../core/spent.ts';
 
 /**
@@ -41,6 +41,10 @@ export const SettledCase = z.strictObject({
   waited: z.number(),
   /** Parts bought: remedies by id. */
   parts: z.array(z.string()),
+  /** Parts that came and were the wrong ones: remedies by id, once for each. */
+  wrong_parts: z.array(z.string()).default([]),
+  /** The latest answer to how it went on after the end; `back` where the case was taken up again for it, and ended anew. */
+  follow_up: z.strictObject({ result: Aftermath, at: z.number().int() }).nullable().default(null),
   demonstration: z.boolean(),
 });
 export type SettledCase = z.infer<typeof SettledCase>;
@@ -52,6 +56,7 @@ export function settledCase(kase: Case, flow: Flow): SettledCase | null {
   const seen = new Map<string, SettledCase['seen'][number]>();
   const tried: SettledCase['tried'] = [];
   const details: Record<string, string> = {};
+  const wrongParts: string[] = [];
   let complaint: string | null = null;
   for (const answer of kase.answers) {
     if (answer.kind === 'complaint-stated') complaint ??= answer.complaint;
@@ -65,6 +70,7 @@ export function settledCase(kase: Case, flow: Flow): SettledCase | null {
       });
     else if (answer.kind === 'read')
       seen.set(answer.step, { check: answer.step, outcome: null, value: answer.value, level: answer.level });
+    else if (answer.kind === 'set-aside' && answer.why === 'wrong-part') wrongParts.push(answer.step);
     else if (answer.kind === 'tested')
       tried.push(...answer.remedies.map((remedy) => ({ remedy, worked: answer.result === 'works' })));
   }
@@ -88,6 +94,8 @@ export function settledCase(kase: Case, flow: Flow): SettledCase | null {
     minutes: work.minutes,
     waited: work.waited,
     parts: [...work.parts],
+    wrong_parts: wrongParts,
+    follow_up: kase.followed && { result: kase.followed.result, at: kase.followed.at },
     demonstration: kase.demonstration,
   };
 }

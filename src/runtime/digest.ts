@@ -1,5 +1,6 @@
 import type { Desk } from '../../shared/adapter.ts';
 import type { Community } from '../../shared/community.ts';
+import { localTime } from '../core/civil-hour.ts';
 import type { Journal } from '../journal/journal.ts';
 import type { Notify } from '../notice.ts';
 
@@ -62,18 +63,4 @@ export function keepDigest(options: DigestOptions): { look(): Promise<void>; sto
   }, every);
   timer.unref();
   return { look, stop: () => clearInterval(timer) };
-}
-
-/** The date and the hour on the clocks of a time zone. */
-export function localTime(at: number, timeZone: string): { readonly day: string; readonly hour: number } {
-  const parts = new Intl.DateTimeFormat('en-CA', {
-    timeZone,
-    year: 'numeric',
-    month: '2-digit',
-    day: '2-digit',
-    hour: '2-digit',
-    hourCycle: 'h23',
-  }).formatToParts(at);
-  const part = (type: string): string => parts.find((one) => one.type === type)?.value ?? '';
-  return { day: `${part('year')}-${part('month')}-${part('day')}`, hour: Number(part('hour')) };
 }

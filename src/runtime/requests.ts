@@ -99,7 +99,12 @@ export function createRequests(options: RequestOptions): Desk {
   }
 
   return {
-    latest: (place) => journal.latest(place),
+    async latest(place) {
+      const found = await journal.latest(place);
+      if (!found?.settled) return found;
+      const { question } = await options.caseOf(found.thread);
+      return question === null ? found : { ...found, asks: true };
+    },
     async request(request) {
       switch (request.what) {
         case 'mine':

@@ -278,7 +278,7 @@ test('a part comes some day: its coming is not asked for at once, and no word of
       'Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in.',
   });
   expect(talk.ask?.question).toMatch(/^Answer this when it is here\./);
-  talk.later(5 * 24 * 60).rings();
+  talk.later(5 * 24 * 60 + 60).rings();
   expect(talk.ask?.question).toMatch(/^Is it here,/);
   asker.says('it came today');
   expect(talk.kase.guess).not.toBe('wrong-part');

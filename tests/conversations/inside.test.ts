@@ -294,7 +294,7 @@ test('a part is ordered and waited for over a week, and nothing is taken as dead
   proven(talk, asker);
   talk.read();
   asker.taps('ordered');
-  talk.later(5 * 24 * 60).rings();
+  talk.later(5 * 24 * 60 + 60).rings();
   asker.taps('not-yet');
   talk.later(2 * 24 * 60);
   asker.taps('arrived');
@@ -304,19 +304,19 @@ test('a part is ordered and waited for over a week, and nothing is taken as dead
         = Part ordered: Speaker
         Good. Leave it unplugged until the part is here, and put the cover back so that nobody can reach in.
         Now we wait 5 days: the part is on its way. I come back by myself.
-        (comes back: day 6, 09:20)
+        (comes back: day 6, 10:00)
         ? The part: Speaker: Answer this when it is here. Are its numbers the same as on the old one?
           [arrived] [not-yet] [wrong-part]
-    day 6, 09:20 a timer: (rang)
+    day 6, 10:20 a timer: (rang)
         The time is over.
         ? The part: Speaker: Is it here, and are its numbers the same as on the old one?
-          [arrived] [not-yet] [wrong-part]
-    day 6, 09:20 Ben: [not-yet]
+          [arrived] [not-yet] [wrong-part] [quiet]
+    day 6, 10:20 Ben: [not-yet]
         Now we wait 3 days: the part is on its way. I come back by myself.
-        (comes back: day 9, 09:20)
+        (comes back: day 9, 10:20)
         ? The part: Speaker: Answer this when it is here. Are its numbers the same as on the old one?
-          [arrived] [not-yet] [wrong-part]
-    day 8, 09:20 Ben: [arrived]
+          [arrived] [not-yet] [wrong-part] [quiet]
+    day 8, 10:20 Ben: [arrived]
         = Part is here: Speaker
         (no longer: part:new-speaker)
         ! DANGER: Mains voltage kills. A switch is not enough: the plug has to be out of the wall.

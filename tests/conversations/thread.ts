@@ -126,7 +126,10 @@ export function newTalk({
       return talk;
     },
     rings: () =>
-      send({ kind: 'rang', key: kase.rest?.key ?? 'none' }, { id: 'desk', name: 'a timer', roles: [] }),
+      send(
+        { kind: 'rang', key: kase.rest?.key ?? kase.followUp?.key ?? 'none' },
+        { id: 'desk', name: 'a timer', roles: [] },
+      ),
     read() {
       const text = lines.join('\n');
       lines = [];
@@ -181,9 +184,10 @@ function shown(one: Outbound): string[] {
     case 'amend':
       return [line(`= ${one.words}`)];
     case 'remind':
-      return [line(`(comes back: ${clock(one.due)})`)];
+      // Nobody waits for being asked again.
+      return one.later ? [] : [line(`(comes back: ${clock(one.due)})`)];
     case 'unremind':
-      return [line(`(no longer: ${one.key})`)];
+      return one.key.startsWith('after:') ? [] : [line(`(no longer: ${one.key})`)];
     case 'handover':
       return [line(`> to people (${one.reason}${one.danger ? ', danger' : ''}): ${one.words}`)];
     case 'settle':

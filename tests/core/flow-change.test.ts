@@ -151,7 +151,7 @@ describe('a correction is noticed', () => {
     for (const what of ['where', 'card', 'undo', 'why'] as const) talk.as(asker).asks(what);
     expect(happened(talk)).not.toContain('flow-changed');
     talk.as(asker).asks('again');
-    expect(happened(talk).slice(-3)).toEqual(['undone', 'flow-changed', 'put']);
+    expect(happened(talk).slice(-4)).toEqual(['undone', 'flow-changed', 'put', 'follow-up-set']);
     talk.as(asker).asks('where');
     expect(happened(talk).filter((kind) => kind === 'flow-changed')).toHaveLength(1);
     const other = underWay('dial-lamp').corrects(two);

@@ -26,7 +26,7 @@ export type Move =
       readonly who: number;
     }
   | { readonly kind: 'open'; readonly words: string; readonly who: number }
-  | { readonly kind: 'ring'; readonly key: 'right' | 'wrong' }
+  | { readonly kind: 'ring'; readonly key: 'right' | 'after' | 'wrong' }
   /** A message of the desk's was given up. */
   | { readonly kind: 'astray' }
   | { readonly kind: 'time'; readonly minutes: number }
@@ -56,6 +56,12 @@ const harmlessWords = [
   'ok',
   'done',
   'it is off',
+  'ask me at 7 pm',
+  'not before 21:00',
+  'remind me at 6',
+  'do not ask me again',
+  'yes, still fine',
+  'it is broken again',
   'both',
   'stop',
   'undo',
@@ -284,7 +290,7 @@ export const movesOf = (flow: Flow, calm: number): fc.Arbitrary<Move> =>
           weight: 4,
           arbitrary: fc.record({
             kind: fc.constant('ring' as const),
-            key: fc.constantFrom('right', 'wrong'),
+            key: fc.constantFrom('right', 'after', 'wrong'),
           }),
         },
         { weight: 1, arbitrary: fc.constant<Move>({ kind: 'astray' }) },
@@ -420,6 +426,10 @@ export function helpful(scene: Scene, n: number): Inbound {
     scene.at = Math.max(scene.at, kase.rest.due);
     return inboundOf(scene, { kind: 'rang', key: kase.rest.key }, theDesk);
   }
+  if (kase.state === 'settled' && kase.followUp !== null && kase.followUp.due !== null && n % 3 === 0) {
+    scene.at = Math.max(scene.at, kase.followUp.due);
+    return inboundOf(scene, { kind: 'rang', key: kase.followUp.key }, theDesk);
+  }
   const flag = kase.flags[0];
   if (flag)
     return inboundOf(
@@ -433,6 +443,12 @@ export function helpful(scene: Scene, n: number): Inbound {
     return inboundOf(scene, { kind: 'acted', act }, moderator);
   }
   return inboundOf(scene, { kind: 'asked', what: 'again' }, by(kase.asker));
+}
+
+function ringing({ rest, followUp }: Case, key: Extract<Move, { kind: 'ring' }>['key']): string {
+  const none = 'no-such-timer';
+  if (key === 'right') return rest?.key ?? followUp?.key ?? none;
+  return key === 'after' ? (followUp?.key ?? none) : none;
 }
 
 /** A move as an inbound message; null when it only changes the scene. */
@@ -479,11 +495,7 @@ export function play(scene: Scene, move: Move): Inbound | null {
     case 'open':
       return send({ kind: 'opened', words: move.words, place: 'chat' }, move.who);
     case 'ring':
-      return inboundOf(
-        scene,
-        { kind: 'rang', key: move.key === 'right' && kase.rest ? kase.rest.key : 'no-such-timer' },
-        theDesk,
-      );
+      return inboundOf(scene, { kind: 'rang', key: ringing(kase, move.key) }, theDesk);
     case 'astray':
       return inboundOf(scene, { kind: 'changed', what: 'undelivered' }, theDesk);
     case 'time':
@@ -491,6 +503,7 @@ export function play(scene: Scene, move: Move): Inbound | null {
       return null;
     case 'due':
       if (kase.rest) scene.at = kase.rest.due + move.late * minute;
+      else if (kase.followUp?.due) scene.at = kase.followUp.due + move.late * minute;
       return null;
     case 'clock':
       scene.demonstration = !scene.demonstration;

@@ -16,7 +16,17 @@ const day = 24 * 60 * minute;
 
 /** What a question is about, as far as danger goes. */
 export interface Asked {
-  readonly kind: 'look-up' | 'step' | 'part' | 'open' | 'prove' | 'shut' | 'live-terms' | 'test' | 'flag';
+  readonly kind:
+    | 'look-up'
+    | 'step'
+    | 'part'
+    | 'open'
+    | 'prove'
+    | 'shut'
+    | 'live-terms'
+    | 'test'
+    | 'flag'
+    | 'afterwards';
   readonly step: string;
 }
 
@@ -44,10 +54,22 @@ export interface Oracle {
 }
 
 /** What may follow from a timer, from a message that was lost, and from the danger words of somebody who only shares the desk's name. */
-const also: readonly Event['kind'][] = ['flow-changed', 'handed-over', 'put'];
-const timely = new Set<Event['kind']>([...also, 'woken', 'rested', 'doubted', 'settled']);
+const also: readonly Event['kind'][] = ['flow-changed', 'handed-over', 'put', 'follow-up-set'];
+const timely = new Set<Event['kind']>([...also, 'woken', 'rested', 'doubted', 'settled', 'follow-up-due']);
 const lost = new Set<Event['kind']>(also);
-const overheard = new Set<Event['kind']>([...also, 'noted', 'flagged', 'alarmed', 'rested', 'doubted']);
+const overheard = new Set<Event['kind']>([
+  ...also,
+  'noted',
+  'flagged',
+  'alarmed',
+  'rested',
+  'doubted',
+  // Danger in answer to how it is now takes the case up, whoever tells of it.
+  'taken-up-again',
+  'undone',
+]);
+/** From ten to seven in the evening, UTC, as the community of the tests has it. */
+const civil = { from: 10, to: 19 };
 
 const ranks: Readonly<Record<Tier, number>> = { outside: 0, cold: 1, live: 2 };
 const own: Readonly<Record<Level, number>> = { new: 0, handy: 1, trained: 2 };
@@ -96,6 +118,10 @@ export function newOracle(began: Flow): Oracle {
   const doubts = new Set<RedFlag>();
   let alarm = false;
   const timers = new Map<string, number>();
+  // What the desk asked after by itself: how often, by what it was about; and whether it may.
+  const chased = new Map<string, number>();
+  let quiet = false;
+  let hour: number | null = null;
   let everDemonstration = false;
   let news = false;
   let sequence = 0;
@@ -248,7 +274,9 @@ export function newOracle(began: Flow): Oracle {
   };
 
   function objection(asked: Asked, at: number, demonstration: boolean): string | null {
-    if (flow.flow !== began.flow && asked.kind !== 'flag') return 'the guide is gone';
+    // Danger is no guide's, and neither is whether it still works.
+    const anyway = asked.kind === 'flag' || asked.kind === 'afterwards';
+    if (flow.flow !== began.flow && !anyway) return 'the guide is gone';
     if (asked.kind !== 'flag') {
       if (flags.size > 0) return `a red flag is open: ${[...flags].join()}`;
       if (doubts.size > 0) return `in doubt about ${[...doubts].join()}`;
@@ -476,20 +504,58 @@ export function newOracle(began: Flow): Oracle {
         doubts.delete(event.flag);
         return;
       }
+      case 'taken-up-again':
+        quiet = false;
+        unseen();
+        return;
       case 'handed-over':
       case 'handed-back':
       case 'stopped':
-      case 'taken-up-again':
         unseen();
+        return;
+      case 'follow-ups-refused':
+        quiet = true;
+        return;
+      case 'forgotten':
+        quiet = true;
+        return;
+      case 'hour-stated':
+        if (event.by !== asker && event.by !== hands) wrong('somebody else stated when to be asked');
+        hour = event.hour;
+        return;
+      case 'follow-up-due': {
+        const thing = chasedThing(before);
+        const times = (chased.get(thing) ?? 0) + 1;
+        chased.set(thing, times);
+        if (inbound.kind !== 'rang') wrong('it asks by itself, and no timer rang');
+        if (times > 2) wrong(`asked after ${thing} ${times} times`);
+        if (quiet) wrong(`asked after ${thing}, and nobody wants to be asked`);
+        if (!isCivil(event.at)) wrong(`asked after ${thing} at ${new Date(event.at).toISOString()}`);
+        if (before.stopped || before.state === 'with people') wrong('asked after what is not ours to ask');
+        return;
+      }
+      case 'follow-up-set':
+        if (quiet) wrong('a timer, and nobody wants to be asked');
+        if (!isCivil(event.due)) wrong(`to be asked at ${new Date(event.due).toISOString()}`);
+        return;
+      case 'rested':
+        if (event.key.startsWith('part:') && !isCivil(event.due))
+          wrong(`to be asked for a part at ${new Date(event.due).toISOString()}`);
         return;
       default:
         return;
     }
   }
 
+  const isCivil = (at: number): boolean => {
+    const now = new Date(at).getUTCHours();
+    return hour === null ? civil.from <= now && now < civil.to : now === hour;
+  };
+
   function askedIn(ask: Ask): Asked {
     const { phase, step } = ask;
     if (phase === 'flag') return { kind: 'flag', step };
+    if (phase === 'follow-up' && step === 'follow-up') return { kind: 'afterwards', step };
     if (phase === 'open') return { kind: 'open', step };
     if (phase === 'test') return { kind: 'test', step };
     if (phase === 'check' || phase === 'do' || phase === 'again') return { kind: 'step', step };
@@ -511,7 +577,9 @@ export function newOracle(began: Flow): Oracle {
     if (inbound.kind === 'rang') timers.delete(inbound.key);
 
     const words = wordsOf(inbound);
-    const mayFlag = before.state !== 'settled' && (before.asker !== '' || inbound.kind === 'opened');
+    // After the end, danger is heard in answer to how it is now.
+    const open = before.state !== 'settled' || before.question !== null;
+    const mayFlag = open && (before.asker !== '' || inbound.kind === 'opened');
     const heard = mayFlag ? readRedFlags(words) : [];
     const news = heard.filter(({ flag, sure }) => !flags.has(flag) && (sure || !doubts.has(flag)));
 
@@ -556,7 +624,10 @@ export function newOracle(began: Flow): Oracle {
       const asked = askedIn(one);
       const why = objection(asked, inbound.at, demonstration);
       if (why) wrong(`asked ${asked.kind} ${asked.step}: ${why}`);
-      if (asked.kind !== 'flag' && after.state !== 'asking' && after.state !== 'resting')
+      const afterwards = asked.kind === 'afterwards' && after.state === 'settled';
+      if (one.phase === 'follow-up' && [one.how, one.tools, one.hazards].some((list) => list.length > 0))
+        wrong('asked how it went on, and told to do something');
+      if (asked.kind !== 'flag' && after.state !== 'asking' && after.state !== 'resting' && !afterwards)
         wrong(`asked ${one.step} in a case that is ${after.state}`);
       asks.set(one.key, one);
       screen = one;
@@ -567,14 +638,21 @@ export function newOracle(began: Flow): Oracle {
     // One question open, and it stands on the screen.
     if (after.question && screen?.key !== after.question.key) wrong('the open question was never shown');
     if (after.state === 'asking' && asker !== '' && !after.question) wrong('nothing to answer');
-    if (after.state === 'settled' && after.question) wrong('a question in a settled case');
+    if (after.state === 'settled' && after.question && after.question.kind !== 'follow-up')
+      wrong('a question in a settled case');
     if (after.state !== 'settled' && (alarm || doubts.size > 0) && !after.stopped) {
       const asksFlag = screen !== null && askedIn(screen).kind === 'flag';
       if (!asksFlag && flags.size === 0) wrong('in doubt, and not asked about it');
     }
     // The desk comes back when it said so, and only then.
     if (after.rest && timers.get(after.rest.key) !== after.rest.due) wrong(`no timer for ${after.rest.key}`);
-    for (const key of timers.keys()) if (after.rest?.key !== key) wrong(`a timer for nothing: ${key}`);
+    const { followUp } = after;
+    if (followUp && followUp.due !== null && timers.get(followUp.key) !== followUp.due)
+      wrong(`no timer for ${followUp.key}`);
+    const waitsFor = new Set([after.rest?.key, followUp?.due != null ? followUp.key : undefined]);
+    for (const key of timers.keys()) if (!waitsFor.has(key)) wrong(`a timer for nothing: ${key}`);
+    if (followUp && (quiet || after.stopped || after.state === 'with people'))
+      wrong(`${after.state}, and it still means to ask`);
     if (after.state === 'resting' && !after.rest && !after.stopped) wrong('resting until never');
     if (after.state !== 'resting' && after.rest) wrong(`${after.state}, and still a rest`);
     return problems;
@@ -586,6 +664,15 @@ export function newOracle(began: Flow): Oracle {
   }
 
   return { turn, corrected, objection };
+}
+
+/** What the case, as the timer found it, would be asked after. */
+function chasedThing({ state, outcome, question, rest, answers }: Case): string {
+  if (state === 'settled') return `the end at ${outcome?.at}`;
+  const step = question?.kind === 'arrival' ? question.step : rest?.key.replace('part:', '');
+  if (step !== undefined)
+    return `order ${answers.findLast((one) => one.kind === 'part-ordered' && one.step === step)?.seq}`;
+  return `question ${question?.key}`;
 }
 
 /** Why these readings prove nothing; null when they prove it. Bounds as the design states them; drift 10 %, 1.1 V to 15 V: common practice, no source. */

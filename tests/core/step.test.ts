@@ -223,7 +223,7 @@ describe('waiting', () => {
   test('whoever comes when the time is over ends the wait, and the timer is taken back', () => {
     const talk = drained();
     talk.later(31).as(asker).says('hello');
-    expect(kinds(talk)).toEqual(['unremind', 'ask']);
+    expect(kinds(talk)).toEqual(['unremind', 'ask', 'remind']);
     expect(talk.ask).toMatchObject({ phase: 'test' });
   });
 

@@ -52,7 +52,7 @@ const firstWords = ['it hums', 'it lights up but it is silent', 'nothing lights 
 const nonsense = ['the cat sat on it', 'ßüß 😀 “quoted” \\ and more', 'maybe later?', '42', 'why not', ' '];
 const controls: readonly Control[] = ['why', 'where', 'card', 'mine', 'again', 'unsure', 'cannot'];
 /** What helps most, where one of these is offered. */
-const helpful = ['handy', 'yes', 'unplugged', 'opened', 'shut', 'agreed', 'done', 'have', 'arrived'];
+const helpful = ['handy', 'yes', 'unplugged', 'opened', 'shut', 'agreed', 'done', 'arrived'];
 const levels = [undefined, undefined, 'handy', 'trained', 'trained'] as const;
 
 export function createAskers({ seed, busy, now, send }: AskersOptions): Askers {
@@ -120,6 +120,8 @@ export function createAskers({ seed, busy, now, send }: AskersOptions): Askers {
           thread.stage = 'asked';
           break;
         case 'remind':
+          // Nobody waits for being asked again.
+          if (outbound.later) break;
           thread.ask = null;
           thread.stage = 'resting';
           break;
@@ -158,7 +160,9 @@ function turn(thread: Thread): Said[] {
     case 'settled':
       if (chance < 0.15) return [{ kind: 'asked', what: 'again' }];
       if (chance < 0.25) return [{ kind: 'said', words: pick(draw, nonsense) }];
-      thread.left = 0;
+      // Asked after a while how it went on, some answer.
+      if (chance < 0.6) thread.asleep = true;
+      else thread.left = 0;
       return [];
     case 'with people':
       if (chance < 0.2) return [{ kind: 'acted', act: { what: 'take', hands: chance < 0.05 }, by: mender }];
@@ -200,6 +204,11 @@ function answer(thread: Thread, ask: Ask): Said[] {
   if (chance < 0.21) return tapOld(thread);
   if (chance < 0.22) return [{ kind: 'chose', answer: 'danger', of: ask.key }];
   if (chance < 0.23) return [{ kind: 'asked', what: 'person' }];
+  if (chance < 0.3 && ['do', 'test', 'part'].includes(ask.phase)) {
+    // They leave it for another day; the desk asks whether they got to it.
+    thread.asleep = true;
+    return [];
+  }
   if (ask.reading) {
     const proof = ask.step.startsWith('known-source') ? '1.55 V' : draw.next() < 0.1 ? '60 V' : '0.3 V';
     const found = `${pick(draw, [0.1, 8, 12, 250, 5])} ${ask.reading.unit}`;

@@ -48,9 +48,17 @@ function perfect(): Writable {
     contents.forEach((content, i) => {
       at += minute;
       const rings = content.kind === 'rang';
-      if (rings) at = kase.rest?.due ?? at;
-      const name = rings ? `rang:${content.key}:${at}` : `${thread}/${i}`;
-      const inbound = { ...content, id: name, thread, at, by: rings ? desk : asker } as Inbound;
+      if (rings) at = kase.rest?.due ?? kase.followUp?.due ?? at;
+      const key = rings ? (kase.rest ?? kase.followUp)?.key : undefined;
+      const name = rings ? `rang:${key}:${at}` : `${thread}/${i}`;
+      const inbound = {
+        ...content,
+        ...(rings ? { key } : {}),
+        id: name,
+        thread,
+        at,
+        by: rings ? desk : asker,
+      } as Inbound;
       if (!rings) evidence.sent.push({ inbound, answers: i % 2 === 0 ? ['taken', 'seen'] : ['taken'] });
       evidence.turns.push({ thread, inbound: name });
       const turn = step(kase, inbound, flow, settings);
@@ -98,6 +106,9 @@ function perfect(): Writable {
   ];
   talk(1, [...begin, { kind: 'rang', key: 'wait:drain' }, { kind: 'chose', answer: 'no' }]);
   talk(2, [...begin, { kind: 'asked', what: 'undo' }, { kind: 'asked', what: 'person' }]);
+  // Left for a day, and asked whether they got to it.
+  const left: Content = { kind: 'rang', key: 'after' };
+  talk(3, [...begin.slice(0, 4), left, ...begin.slice(4), { kind: 'asked', what: 'person' }]);
   evidence.ends.push({ desk: 1, real: 1_800_000_000_000, inOrder: true });
   return evidence;
 }
@@ -136,7 +147,7 @@ function retold(evidence: Writable, to: (events: Event[]) => Event[]): void {
   evidence.told.set(thread, JSON.stringify(fold(emptyCase(thread), events)));
   evidence.snapshots.delete(thread);
 }
-const drain = ({ outbound }: Post): boolean => outbound.kind === 'remind';
+const drain = ({ outbound }: Post): boolean => outbound.kind === 'remind' && outbound.key === 'wait:drain';
 const ring = ({ outbound }: Post): boolean =>
   outbound.kind === 'say' && outbound.words.startsWith('The time is over');
 
@@ -144,15 +155,15 @@ test('a run that kept its promises is found in order, and counted', () => {
   const { broken: nothing, counts } = judge(perfect());
   expect(nothing).toEqual([]);
   expect(counts).toMatchObject({
-    cases: 2,
-    sent: 13,
-    acknowledged: 13,
+    cases: 3,
+    sent: 19,
+    acknowledged: 19,
     lost: 0,
     doubled: 0,
     undelivered: 0,
     again: { afterCrash: 0, notAnswered: 0, unexplained: 0 },
-    timers: { set: 2, rang: 1, takenBack: 1 },
-    snapshots: 2,
+    timers: { set: 9, rang: 2, takenBack: 7 },
+    snapshots: 3,
   });
 });
 
@@ -344,6 +355,21 @@ describe('it is found when', () => {
       /^timers: crash:1 was woken 1 times and was told so 2 times/,
     ],
     [
+      'a case was asked after although no timer rang',
+      (e) => without(e.turns, ({ inbound }) => inbound.startsWith('rang:after:')),
+      /^timers: after:q\d:1 of crash:3, due at \d+, woke the case without ringing/,
+    ],
+    [
+      'nobody was to be asked, and a timer is left',
+      (e) => e.timers.push({ thread: 'crash:1', key: 'after:q9:1', due: 5 }),
+      /^timers: after:q9:1 of crash:1 is still set/,
+    ],
+    [
+      'what it means to ask about set no timer',
+      (e) => without(e.posts, ({ outbound }) => outbound.kind === 'remind' && outbound.later === true),
+      /^timers: after:q\d:1 of crash:1, due at \d+, was never set/,
+    ],
+    [
       'a timer never rang',
       (e) =>
         retold(e, (events) =>
@@ -370,7 +396,8 @@ describe('it is found when', () => {
     ],
     [
       'a wait that ended otherwise left its timer',
-      (e) => without(e.posts, ({ outbound }) => outbound.kind === 'unremind'),
+      (e) =>
+        without(e.posts, ({ outbound }) => outbound.kind === 'unremind' && outbound.key === 'wait:drain'),
       /^timers: wait:drain of crash:2, due at \d+, neither rang nor was taken back/,
     ],
     [

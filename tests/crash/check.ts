@@ -202,24 +202,32 @@ function checkAmends({ posts }: Evidence, broken: Broken): void {
 interface Timer {
   readonly key: string;
   readonly due: number;
-  /** How it ended: by ringing, or because something else came first. */
-  ended: { readonly by: 'ringing' | 'else'; readonly at: number } | null;
+  /** How it ended: by ringing, as the end of a wait or to ask how it went on, or because something else came first. */
+  ended: { readonly by: 'waking' | 'asking' | 'else'; readonly at: number } | null;
 }
 
-/** Waits as the events tell them. */
+/** Waits, and what a case is asked after, as the events tell them; in the order in which they were set. */
 function timersOf(thread: string, events: readonly Event[]): Timer[] {
   const timers: Timer[] = [];
   let kase = emptyCase(thread);
   for (const event of events) {
-    const before = kase.rest;
     kase = fold(kase, [event]);
-    const open = timers.at(-1);
-    if (before && kase.rest !== before && open && !open.ended)
-      open.ended = { by: event.kind === 'woken' && event.by === 'desk' ? 'ringing' : 'else', at: event.at };
-    if (event.kind === 'rested') timers.push({ key: event.key, due: event.due, ended: null });
+    const on = [kase.rest, kase.followUp].flatMap((one) =>
+      one && one.due !== null ? [{ key: one.key, due: one.due }] : [],
+    );
+    const same = (a: { key: string; due: number }, b: { key: string; due: number }): boolean =>
+      a.key === b.key && a.due === b.due;
+    for (const timer of timers)
+      if (!timer.ended && !on.some((one) => same(one, timer)))
+        timer.ended = { by: endedBy(event), at: event.at };
+    for (const one of on)
+      if (!timers.some((timer) => !timer.ended && same(timer, one))) timers.push({ ...one, ended: null });
   }
   return timers;
 }
+
+const endedBy = ({ kind, by }: Event): 'waking' | 'asking' | 'else' =>
+  kind === 'woken' && by === 'desk' ? 'waking' : kind === 'follow-up-due' ? 'asking' : 'else';
 
 /** Every timer that was set rang once, not early, or was taken back. */
 function checkTimers(evidence: Evidence, broken: Broken): Counts['timers'] {
@@ -254,10 +262,10 @@ function checkTimers(evidence: Evidence, broken: Broken): Counts['timers'] {
       if (!set.some((one) => one.key === key && one.due === due))
         broken(`${key} of ${thread}, due at ${due}, was never set`);
       if (ended === null) broken(`${key} of ${thread}, due at ${due}, never rang`);
-      else if (ended.by === 'ringing') {
+      else if (ended.by !== 'else') {
         counts.rang += 1;
-        const ring = rings[ringing];
-        ringing += 1;
+        const ring = ended.by === 'waking' ? rings[ringing] : undefined;
+        if (ended.by === 'waking') ringing += 1;
         if (!mark) broken(`${key} of ${thread}, due at ${due}, woke the case without ringing`);
         if (ended.at < due || (ring && ring.at < due))
           broken(`${key} of ${thread}, due at ${due}, rang early`);

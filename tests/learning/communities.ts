@@ -58,6 +58,8 @@ export function simulated(tables: Tables, { seed, blur, trust }: Place, index: n
     minutes: 10,
     waited: 0,
     parts: [],
+    wrong_parts: [],
+    follow_up: null,
     demonstration: false,
   };
 }

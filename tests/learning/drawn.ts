@@ -118,6 +118,8 @@ function drawCase(
     minutes: 10,
     waited: 0,
     parts: [],
+    wrong_parts: [],
+    follow_up: null,
     demonstration: false,
   };
 }

@@ -36,6 +36,8 @@ const plain: SettledCase = {
   minutes: 0,
   waited: 0,
   parts: [],
+  wrong_parts: [],
+  follow_up: null,
   demonstration: false,
 };
 const saw = (check: string, outcome: string): SettledCase['seen'][number] => ({

@@ -44,6 +44,8 @@ async function* cases(n: number): AsyncGenerator<SettledCase> {
       minutes: 5,
       waited: 0,
       parts: [],
+      wrong_parts: [],
+      follow_up: null,
       demonstration: false,
     };
   }

@@ -2,9 +2,10 @@ import { beforeEach, describe, expect, test } from 'vitest';
 import type { Answer, Desk } from '../../shared/adapter.ts';
 import type { Inbound } from '../../shared/inbound.ts';
 import type { Person } from '../../shared/person.ts';
+import { localTime } from '../../src/core/civil-hour.ts';
 import { memoryJournal } from '../../src/journal/memory.ts';
 import { erase } from '../../src/keeping/erase.ts';
-import { keepDigest, localTime } from '../../src/runtime/digest.ts';
+import { keepDigest } from '../../src/runtime/digest.ts';
 import { createRequests } from '../../src/runtime/requests.ts';
 import { createRuntime, type Runtime, type RuntimeOptions } from '../../src/runtime/runtime.ts';
 import { following } from '../conversations/thread.ts';
@@ -211,9 +212,16 @@ describe('the morning’s list', () => {
     expect(localTime(Date.UTC(2026, 0, 15, 23, 30), 'Europe/London')).toEqual({
       day: '2026-01-15',
       hour: 23,
+      minutes: 23 * 60 + 30,
     });
-    expect(localTime(Date.UTC(2026, 6, 15, 23, 30), 'Europe/London')).toEqual({ day: '2026-07-16', hour: 0 });
-    expect(localTime(Date.UTC(2026, 2, 29, 1, 0), 'Europe/London')).toEqual({ day: '2026-03-29', hour: 2 });
+    expect(localTime(Date.UTC(2026, 6, 15, 23, 30), 'Europe/London')).toMatchObject({
+      day: '2026-07-16',
+      hour: 0,
+    });
+    expect(localTime(Date.UTC(2026, 2, 29, 1, 0), 'Europe/London')).toMatchObject({
+      day: '2026-03-29',
+      hour: 2,
+    });
   });
 });
 

@@ -2,6 +2,7 @@ import type { Case, Question } from '../../../shared/case.ts';
 import type { Flow } from '../../../shared/flow.ts';
 import type { Control } from '../../../shared/inbound.ts';
 import type { OfferedChoice } from '../../../shared/outbound.ts';
+import { readAftermath } from './aftermath.ts';
 import { parseReading } from './reading.ts';
 import { readRedFlags } from './red-flags.ts';
 
@@ -132,6 +133,8 @@ export function interpret(
     const loose = question.kind === 'live' && yesWords.has(plain) && plain !== 'yes';
     return { kind: 'choice', id: yes, sure: !loose };
   }
+  const aftermath = question.kind === 'follow-up' ? readAftermath(plain, choices) : null;
+  if (aftermath) return { kind: 'choice', id: aftermath, sure: false };
   const opening = mayHide.has(question.kind) ? opens(plain, choices) : null;
   if (opening) return { kind: 'choice', id: opening, sure: false };
   const place = placed(plain, choices);
@@ -174,6 +177,7 @@ const mayHide: ReadonlySet<Question['kind']> = new Set([
   'arrival',
   'do',
   'test',
+  'follow-up',
 ]);
 
 /**

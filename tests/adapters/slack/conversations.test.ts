@@ -186,6 +186,43 @@ describe('in a case', () => {
   });
 });
 
+describe('after the end', () => {
+  const end = async (on: Stage) => {
+    const begins = await begun(on);
+    const { ann, channel } = begins;
+    for (const label of ['No, it stays dark', 'Yes, it works']) {
+      await ann.tap(on.withButton(channel, label), label);
+      await on.settled();
+    }
+    await on.later(14 * 24 * 60 + 120);
+    return begins;
+  };
+
+  test('it is asked in the thread, by buttons, whether it still works', async () => {
+    const on = await open();
+    const { ann, channel, at } = await end(on);
+    await ann.tap(on.withButton(channel, 'Do not ask me again'), 'Do not ask me again');
+    await on.settled();
+    expect(await kinds(on, at)).toContain('follow-ups-refused');
+  });
+
+  test('words in the thread are heard until that is answered, and a channel that is archived ends the asking', async () => {
+    const on = await open();
+    const { ann, channel, thread, server, at } = await end(on);
+    await ann.write(channel, 'it is broken again', { thread });
+    await ann.write(channel, 'yes', { thread });
+    await on.settled();
+    expect(await kinds(on, at)).toContain('followed-up');
+    const other = await open();
+    const asked = await end(other);
+    await asked.server.event({ type: 'channel_archive', channel: asked.channel });
+    await other.settled();
+    expect(await kinds(other, asked.at)).toContain('follow-ups-refused');
+    expect(server.violations).toEqual([]);
+    await on.close();
+  });
+});
+
 describe('menders', () => {
   test('see a case in their channel, take it on, advise, add a result and settle it', async () => {
     const on = await open();

@@ -282,7 +282,7 @@ export function newOracle(began: Flow): Oracle {
       if (doubts.size > 0) return `in doubt about ${[...doubts].join()}`;
       if (alarm) return 'the danger button was tapped';
     }
-    const ends = ['flag', 'look-up', 'shut'].includes(asked.kind) ? null : ended();
+    const ends = ['flag', 'look-up', 'shut', 'afterwards'].includes(asked.kind) ? null : ended();
     if (ends) return `${ends} is for people`;
     if (powered(asked)) {
       const danger = dangerous(asked);

@@ -364,8 +364,10 @@ describe('after the end', () => {
       confirmed: null,
       follow_up: { result: 'repaired' },
     });
+    expect(settledCase(talk.kase, radio)?.said_by).toBe('asker');
     talk.as(asker).asks('card');
     expect(said(talk)).toContain(`repaired, it works, says ${asker.name}`);
+    expect(said(talk)).toContain('Who says so: the owner.');
     expect(timers(talk)).toEqual([]);
   });
 

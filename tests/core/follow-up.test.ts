@@ -396,6 +396,17 @@ describe('after the end', () => {
     expect(talk.kase.question).toBeNull();
   });
 
+  test('and whoever says so late is asked as many days later as they are told', () => {
+    const talk = due(settledAs('Repairable'));
+    talk.later((12 * day) / minute);
+    talk.as(asker).taps('not-yet');
+    expect(said(talk)).toContain('once more in 14 days');
+    expect(timers(talk)).toEqual([after + (12 + 14) * day]);
+    expect(talk.sent.filter(({ kind }) => kind === 'unremind')).toEqual([]);
+    due(talk);
+    expect(ids(talk)).toContain('repaired');
+  });
+
   test.each(['End of life', 'Unknown'] as const)('nobody is asked after %s', (outcome) => {
     expect(timers(settledAs(outcome))).toEqual([]);
   });

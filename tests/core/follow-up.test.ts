@@ -606,6 +606,23 @@ describe('a timer', () => {
     expect(part.ask?.question).toMatch(/^Is it here,/);
   });
 
+  test('at night asks nothing that a corrected flow would ask instead; it waits for the morning, too', () => {
+    const corrected = {
+      ...radio,
+      version: radio.version + 1,
+      remedies: radio.remedies.filter(({ id }) => id !== 'settings'),
+    };
+    for (const talk of [underWay('settings', 'dial-lamp'), due(underWay('settings', 'dial-lamp'))]) {
+      talk.corrects(corrected);
+      due(talk, 13 * 60);
+      expect(talk.sent.map(({ kind }) => kind)).toEqual(['remind']);
+      expect(talk.kase.question?.step).toBe('settings');
+      due(talk);
+      expect(new Date(talk.at).getUTCHours()).toBe(10);
+      expect(talk.ask?.step).toBe('dial-lamp');
+    }
+  });
+
   test('goes by the clocks of the community', () => {
     const { community, ...rest } = following('settings');
     const hours = { from: 17, to: 18 };

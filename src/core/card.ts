@@ -63,7 +63,9 @@ export function jobCard(view: View, next: string | null): string {
   add('How it stands', standing(view));
   add(
     'Said by menders',
-    kase.advice.map((advice) => `${kase.people[advice.by]?.name || 'A mender'}: “${plain(advice.words)}”`),
+    kase.advice.map(
+      (advice) => `${plain(kase.people[advice.by]?.name ?? '') || 'A mender'}: “${plain(advice.words)}”`,
+    ),
   );
   if (fixed) return lines.join('\n').trimEnd();
   add(
@@ -83,7 +85,7 @@ function askedAgain({ kase, settings }: View): string[] {
   if (followed === null) return [];
   const { day } = localTime(followed.at, settings.community.time_zone);
   const changes = followed.result === 'repaired' || followed.result === 'given-up';
-  const who = changes ? `, says ${personOf(kase, followed.by)?.name || 'the owner'}` : '';
+  const who = changes ? `, says ${plain(personOf(kase, followed.by)?.name ?? '') || 'the owner'}` : '';
   return [`Asked again on ${day}: ${aftermathWords[followed.result]}${who}`];
 }
 

@@ -2,7 +2,7 @@ import type { Case, Unnumbered } from '../../shared/case.ts';
 import type { Community } from '../../shared/community.ts';
 import type { Level } from '../../shared/flow.ts';
 import type { Aftermath } from '../../shared/outcome.ts';
-import { mayChase } from './follow-up.ts';
+import { civilFor, mayChase } from './follow-up.ts';
 import { quietWords, thanks } from './follow-up-words.ts';
 import { lastOf, pendingOf, reopened } from './history.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
@@ -17,10 +17,23 @@ export function followUpAnswer(kase: Case, result: Aftermath, stamped: Stamped, 
   const followed: Unnumbered = { ...who, kind: 'followed-up', of, result };
   const days = result === 'not-yet' && mayChase(kase, of) ? community.follow_up_days : null;
   return turn(
-    result === 'back' ? [followed, ...takenUp(kase, who), ...notForGood(kase, stamped)] : [followed],
+    result === 'back'
+      ? [followed, ...takenUp(kase, who), ...notForGood(kase, stamped)]
+      : [followed, ...(days === null ? [] : onceMore(kase, of, days, who, community))],
     say(thanks(result, days)),
   );
 }
+
+/** So many days from now, and not from when it was asked. */
+function onceMore(kase: Case, of: string, days: number, who: Who, community: Community): Unnumbered[] {
+  const { followUp } = kase;
+  const due = civilFor(kase, community, who.at + days * day);
+  return followUp === null || followUp.due === null || followUp.due === due
+    ? []
+    : [{ ...who, kind: 'follow-up-set', about: 'outcome', of, key: followUp.key, due }];
+}
+
+const day = 24 * 60 * 60_000;
 
 /** A settled case goes on, in the way in which “again” takes it up. */
 export const takenUp = (kase: Case, who: Who): Unnumbered[] => [

@@ -66,6 +66,12 @@ export const civilFor = (kase: Case, community: Community, due: number): number 
 export const isCivilFor = (kase: Case, community: Community, at: number): boolean =>
   isCivil(at, community.time_zone, hoursFor(kase, community));
 
+/** What is asked after fell due, and by now it is night, so that nothing at all is asked in its turn. */
+export const ringsAtNight = (kase: Case, key: string, community: Community, at: number): boolean =>
+  timersOf(kase).some((one) => one.key === key && one.due <= at) &&
+  /^(?:after|part):/.test(key) &&
+  !isCivilFor(kase, community, at);
+
 /** The timer that the case lacks, as it stands at the end of a turn; null where none is due. */
 export function followUpSet(kase: Case, community: Community, desk: Who): Unnumbered | null {
   const subject = subjectOf(kase);

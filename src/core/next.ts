@@ -11,7 +11,7 @@ import { believe, conflict, type Evidence, evidence, suspect } from './infer.ts'
 import { solve } from './plan/plan.ts';
 import type { Plan } from './plan/problem.ts';
 import { isInside, powers } from './power.ts';
-import { detailOf, endsHere, gate, type Refusal, waitEnds } from './safety.ts';
+import { detailOf, endsHere, foundDanger, gate, type Refusal, waitEnds } from './safety.ts';
 import { libraryOf, type Settings } from './settings.ts';
 import type { Tables } from './tables.ts';
 
@@ -174,6 +174,8 @@ function mayBeAskedAgain(one: Evidence, view: View): boolean {
   const { kase, tables, at, demonstration } = view;
   const check = tables.flow.checks.find((step) => step.id === one.step);
   if (!check || kase.doubted.includes(check.id)) return false;
+  // Asked again it would hold no longer, and may not be answered a second time.
+  if (foundDanger(check, kase)) return false;
   // A look costs covers and a new proof; and with a lead still off, the front shows something else.
   if (check.power === 'look' || (kase.world.altered !== null && check.access === 'outside')) return false;
   return gate({ kind: 'check', step: check.id }, kase, tables.flow, at, demonstration) === null;

@@ -129,6 +129,9 @@ function dangersIn(check: Check, kase: Case): Danger[] {
   );
 }
 
+/** Whether a check found, or may have found, what makes power dangerous. */
+export const foundDanger = (check: Check, kase: Case): boolean => dangersIn(check, kase).length > 0;
+
 /** Who looked and is not sure leaves a doubt, and so does who cannot do what takes nothing but a look. */
 export const leavesDoubt = ({ tools }: Check, why: string): boolean =>
   why === 'unsure' || (why === 'cannot' && tools.length === 0);

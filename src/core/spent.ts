@@ -82,8 +82,16 @@ const mends = (flow: Flow, cures: Flow['remedies'][number]['cures'], fault: stri
 /** In which role somebody said how it ended; `desk`: nobody settled it, the desk did, since it works again. */
 export type Teller = 'asker' | 'mender' | 'moderator' | 'desk';
 
-export const saidBy = (kase: Case): Teller | null =>
-  kase.outcome === null ? null : kase.outcome.by === deskId ? 'desk' : roleOf(kase, kase.outcome.by);
+export function saidBy(kase: Case): Teller | null {
+  const { outcome, followed } = kase;
+  if (outcome === null) return null;
+  const { by } = changedIt(kase) && followed ? followed : outcome;
+  return by === deskId ? 'desk' : roleOf(kase, by);
+}
+
+/** What became of it since is another end, and known from whoever told of it. */
+const changedIt = ({ outcome, followed }: Case): boolean =>
+  followed !== null && followed.of === `end:${outcome?.at}` && followed.was.outcome !== outcome?.outcome;
 
 export function roleOf({ people }: Pick<Case, 'people'>, person: string): Exclude<Teller, 'desk'> {
   const roles = Object.hasOwn(people, person) ? (people[person]?.roles ?? []) : [];

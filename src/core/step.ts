@@ -9,7 +9,7 @@ import { closingOf, safetyOf } from './closing.ts';
 import { fixed, handoverMessage, settleMessage } from './ending.ts';
 import { figures, goingOn, nameOf, whileOpen } from './explain.ts';
 import { closedBy, flowChangeWords, flowEvents } from './flow-change.ts';
-import { followUpSet, timersGone } from './follow-up.ts';
+import { followUpSet, ringsAtNight, timersGone } from './follow-up.ts';
 import { chasing, reminder } from './follow-up-time.ts';
 import { type Corrected, keyed, look, type Next, next, type View } from './next.ts';
 import { noGuide } from './no-guide.ts';
@@ -56,7 +56,10 @@ export function step(
     events.push(...fresh);
     return fresh.flatMap((event) => announced(event, before, at(now)));
   };
+  const asleep = inbound.kind === 'rang' && ringsAtNight(kase, inbound.key, settings.community, inbound.at);
   const follow = (): Outbound[] => {
+    // What a correction would ask instead waits for the morning, too.
+    if (asleep) return [];
     const news = flowEvents(now, flow, desk, settings.numbers?.get(flow.flow));
     const changed = news.find((event) => event.kind === 'flow-changed');
     if (changed) corrected = { closed: closedBy(now) !== null, dropped: changed.dropped.length > 0 };

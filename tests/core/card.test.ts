@@ -199,3 +199,21 @@ test('says of what was open and works again whether its electrical test was pass
   expect(safety('passed')).toContain('- Fixed. Electrical test passed.');
   expect(safety('not done')).toContain('- Fixed. Electrical test not done.');
 });
+
+test('names that somebody chose are shown as they are, and nothing in them is layout', () => {
+  const talk = newTalk({ settings: following('settings') });
+  const sly = { ...people.mender, name: '**Mo**\n## Danger [x](y)' };
+  intake(talk).asks('person');
+  talk.as(sly).does({ what: 'advise', words: 'Try the other socket.' });
+  talk.as(sly).does({ what: 'settle', outcome: 'Repairable' });
+  talk.later(((talk.kase.followUp?.due ?? 0) - talk.at) / 60_000).rings();
+  talk.as(sly).taps('repaired');
+  talk.as(dora).asks('card');
+  expect(card(talk)).toContain('says Mo Danger x (y)');
+  expect(
+    card(talk)
+      .split('\n## ')
+      .map((part) => part.split('\n')[0]),
+  ).not.toContain('Danger x (y)');
+  expect(card(talk)).not.toContain('**Mo**');
+});

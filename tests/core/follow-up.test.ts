@@ -364,8 +364,10 @@ describe('after the end', () => {
       confirmed: null,
       follow_up: { result: 'repaired' },
     });
+    expect(settledCase(talk.kase, radio)?.said_by).toBe('asker');
     talk.as(asker).asks('card');
     expect(said(talk)).toContain(`repaired, it works, says ${asker.name}`);
+    expect(said(talk)).toContain('Who says so: the owner.');
     expect(timers(talk)).toEqual([]);
   });
 
@@ -392,6 +394,17 @@ describe('after the end', () => {
     expect(said(talk)).toContain('no more by myself');
     expect(timers(talk)).toEqual([]);
     expect(talk.kase.question).toBeNull();
+  });
+
+  test('and whoever says so late is asked as many days later as they are told', () => {
+    const talk = due(settledAs('Repairable'));
+    talk.later((12 * day) / minute);
+    talk.as(asker).taps('not-yet');
+    expect(said(talk)).toContain('once more in 14 days');
+    expect(timers(talk)).toEqual([after + (12 + 14) * day]);
+    expect(talk.sent.filter(({ kind }) => kind === 'unremind')).toEqual([]);
+    due(talk);
+    expect(ids(talk)).toContain('repaired');
   });
 
   test.each(['End of life', 'Unknown'] as const)('nobody is asked after %s', (outcome) => {
@@ -591,6 +604,23 @@ describe('a timer', () => {
     expect(part.kase).toMatchObject({ state: 'resting', question: { kind: 'arrival' } });
     due(part);
     expect(part.ask?.question).toMatch(/^Is it here,/);
+  });
+
+  test('at night asks nothing that a corrected flow would ask instead; it waits for the morning, too', () => {
+    const corrected = {
+      ...radio,
+      version: radio.version + 1,
+      remedies: radio.remedies.filter(({ id }) => id !== 'settings'),
+    };
+    for (const talk of [underWay('settings', 'dial-lamp'), due(underWay('settings', 'dial-lamp'))]) {
+      talk.corrects(corrected);
+      due(talk, 13 * 60);
+      expect(talk.sent.map(({ kind }) => kind)).toEqual(['remind']);
+      expect(talk.kase.question?.step).toBe('settings');
+      due(talk);
+      expect(new Date(talk.at).getUTCHours()).toBe(10);
+      expect(talk.ask?.step).toBe('dial-lamp');
+    }
   });
 
   test('goes by the clocks of the community', () => {

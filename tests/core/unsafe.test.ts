@@ -87,6 +87,30 @@ test('the remedy that puts it right may be done, and after it power may come bac
   expect(talk.kase.outcome).toMatchObject({ outcome: 'Fixed' });
 });
 
+test('however badly it fits the other answers, the desk takes no such finding back by itself', () => {
+  const flow: Flow = {
+    ...radio,
+    checks: radio.checks.map((check) => {
+      if (check.id !== 'knob-feel' || !check.outcomes) return check;
+      const unsafe = { why: 'A wire lies bare.', until: [] };
+      return {
+        ...check,
+        outcomes: check.outcomes.map((one) =>
+          one.id === 'no' ? { ...one, unsafe } : { ...one, likely: { 'big-can-dry': 0.01, otherwise: 0.99 } },
+        ),
+      };
+    }),
+  };
+  const plan = following('dial-lamp', 'knob-feel', 'lead-look');
+  const talk = newTalk({ flow, settings: { ...plan, community: { ...plan.community, conflict: 0.5 } } });
+  const asker = talk.as(people.asker);
+  asker.says('It lights up but is silent');
+  for (const tap of ['silent', 'solid', 'yes', 'no']) asker.taps(tap);
+  expect(talk.kase.answers.at(-1)).toMatchObject({ step: 'knob-feel', outcome: 'no' });
+  expect(talk.kase.doubted).toEqual([]);
+  expect(gate({ kind: 'test', step: 'test' }, talk.kase, flow, talk.at, false)?.why).toBe('unsafe');
+});
+
 describe('a number may say it, too', () => {
   const leak = { why: 'Current reaches the metal.', until: [inside] };
   const withBands = (over: Partial<ReadingModel> = {}): Flow => ({

@@ -100,6 +100,17 @@ describe('moderators', () => {
     ).toEqual([]);
   });
 
+  test('use no number other than the one that they were shown', async () => {
+    await ask(look);
+    for (let i = 0; i < 60; i++)
+      await settle(journal, { thread: `later:${i}`, asker: `later-${i}`, fault: 'latched' });
+    expect((await ask(use)).words).toContain('Please look at the numbers again');
+    expect(await book.read(0)).toEqual([]);
+    await ask(look);
+    await ask(use);
+    expect(await book.read(0)).toMatchObject([{ decision: { kind: 'accepted', by: 'maren' } }]);
+  });
+
   test('look first, each of them for themselves', async () => {
     await ask(look);
     expect((await ask(use, ['moderator'], 'somebody-else')).words).toContain('look at the numbers first');

@@ -77,6 +77,8 @@ function hourOf(
     hour: (whole + (Number(minutes ?? 0) > 0 ? 1 : 0)) % 24,
   });
   if (typed > 12 || typed === 0) return at(typed);
+  // The night begins in the evening, and goes on past twelve.
+  if (within === 'at night' && half === undefined && (typed === 12 || typed < 6)) return at(typed % 12);
   if (half?.startsWith('p') || (within !== undefined && within !== 'morning')) return at((typed % 12) + 12);
   if (half?.startsWith('a') || within === 'morning') return at(typed % 12);
   return typed === 12 ? at(12) : null;

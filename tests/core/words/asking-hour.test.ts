@@ -21,6 +21,9 @@ describe('when somebody wants to be asked', () => {
     ['ask me at 12', 12],
     ['come back to me at 17 o’clock', 17],
     ['ask me at 23:15', 0],
+    ['ask me at 11 at night', 23],
+    ['ask me at 12 at night', 0],
+    ['ask me at 2 at night', 2],
   ])('%s', (words, hour) => {
     expect(aboutAsking(words)).toEqual({ kind: 'hour', hour });
   });

@@ -78,9 +78,9 @@ async function main(argv: readonly string[]): Promise<number> {
   const [command = 'start', ...rest] = argv;
   switch (command) {
     case 'start':
-      return start(rest);
     case 'chat':
-      return chat(rest);
+      if (rest.includes('--help')) return help();
+      return command === 'chat' ? chat(rest) : start(rest);
     case 'rehearse':
       return rehearseCommand(rest, led(await load()));
     case 'measure':
@@ -111,12 +111,16 @@ async function main(argv: readonly string[]): Promise<number> {
       return replayCommand(rest, { ...voice, flows: (await load()).flows });
     case 'help':
     case '--help':
-      console.log(usage);
-      return 0;
+      return help();
     default:
       console.error(`There is no command ${command}.\n\n${usage}`);
       return 2;
   }
+}
+
+function help(): number {
+  console.log(usage);
+  return 0;
 }
 
 export interface Loaded {

@@ -28,6 +28,15 @@ const lines = (...objects: readonly unknown[]): string =>
   objects.map((o) => `${JSON.stringify(o)}\n`).join('');
 
 describe('the program', () => {
+  it.each([['help'], ['--help'], ['chat', '--help'], ['start', '--help']])(
+    'tells how it is used: %s %s',
+    async (...args) => {
+      const { code, out, err } = await run(args);
+      expect({ code, err }).toEqual({ code: 0, err: '' });
+      expect(out).toContain('npm run chat -- [words]');
+    },
+  );
+
   it('leads a line-mode conversation from a complaint to a settled case', async () => {
     const { code, out, err } = await run(
       ['chat', '--json', '--level', 'handy'],

@@ -152,7 +152,7 @@ function complaintBody(question: Question, kase: Case, flow: Flow, another: bool
     choices: [
       ...flow.complaints.filter((c) => offered.includes(c.id)).map((c) => choice(c.id, c.label)),
       choice('other', single ? 'No, something else' : 'None of these'),
-      ...(another ? [choice('another', `It is not a ${flow.noun}`)] : []),
+      ...(another ? [choice('another', 'It is another appliance')] : []),
       choice('danger', 'Smoke, sparks, a bang, a shock, or a burning smell'),
     ],
   };

@@ -369,7 +369,7 @@ export function inTheRoom({ kase, tables, at, demonstration }: View): string[] {
           : energyWords[flow.energy.stores].unproven,
       );
     }
-  } else items.push('Closed.');
+  } else items.push('All covers are on.');
   if (world.readings.length > 0 && flow.energy.stores === 'capacitors') {
     const read = world.readings.map((reading) => inline(pointWords(reading, flow)));
     items.push(`Measured so far, the proof not finished: ${read.join('; ')}.`);

@@ -17,6 +17,7 @@ export function notUnderstood(view: View, words: string, choices: readonly Offer
       : '';
     return listed(`To be safe I take only one of these answers here.${elsewhere}`, choices);
   }
+  if (isQuestion(words) && fears.test(words)) return say(inFear);
   if (isQuestion(words)) {
     return say(
       second
@@ -53,6 +54,10 @@ const listed = (words: string, choices: readonly OfferedChoice[]): Outbound => (
   list: choices.map((choice) => choice.label),
   numbered: true,
 });
+
+const fears = /\b(?:danger(?:ous)?|safe(?:ly)?|risk(?:y|s)?|kills?|electrocuted?|explode)\b/i;
+const inFear =
+  'What can hurt you stands at the top of each step, before you do it. Where you are not sure, leave it switched off, and say “can’t do this” or “ask a person”. Smoke, a burning smell or a shock: say “danger”.';
 
 const asks =
   /^(?:(?:and|but|so|ok|sorry|hm+|please)[ ,]+)*(?:what|how|is|are|am|can|could|should|do|does|did|will|would|who|when|which|where|may|have)\b/i;

@@ -614,9 +614,13 @@ function rang(view: View, key: string, who: Who): Turn {
         : []),
     ],
     say(
-      late > (part === null ? lateAfter : partLateAfter)
-        ? `The time is over. I am ${minutesWords(late / 60_000)} late; I am sorry.`
-        : 'The time is over.',
+      part === null
+        ? late > lateAfter
+          ? `The time is over. I am ${minutesWords(late / 60_000)} late; I am sorry.`
+          : 'The time is over.'
+        : late > partLateAfter
+          ? `The part should be here by now. I meant to ask ${minutesWords(late / 60_000)} ago; I am sorry.`
+          : 'The part should be here by now.',
     ),
   );
 }

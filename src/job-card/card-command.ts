@@ -18,7 +18,7 @@ import { readReturnCode, returnCode } from './return-code.ts';
 import { threadsOfCode } from './threads-of-code.ts';
 
 /** `npm run card`: a case's job card, on paper or as it stands in the thread. */
-const usage = `npm run card -- CASE     the job card of a case as PDF, one page; CASE is its thread, its place, or the code on its paper
+const usage = `npm run card -- CASE     the job card of a case as PDF, one page; CASE is its thread, its place, its name in the terminal, or the code on its paper
      --out FILE.pdf      where to write it (default: job-card-CODE.pdf)
      --markdown          as text, here`;
 
@@ -62,18 +62,18 @@ async function caseOf(name: string, { journal }: CardDesk): Promise<Case> {
     if (events.length > 0) return fold(emptyCase(thread), events);
   }
   throw new Advice(
-    `There is no case “${name}”. Say its thread, as it stands in the log, or the six signs on its paper.`,
+    `There is no case “${name}”. Say its thread, as it stands in the log, its name in the terminal (“case” without --case), or the six signs on its paper.`,
   );
 }
 
-/** The thread itself; else the latest case at that place, where threads have none of their own; else the one with that code. */
+/** The thread itself, or the terminal's case of that name; else the latest case at that place, where threads have none of their own; else the one with that code. */
 async function threadsOf(name: string, journal: CardDesk['journal']): Promise<readonly string[]> {
   const code = readReturnCode(name);
   const coded = code === null ? [] : await threadsOfCode(code, journal.db);
   if (coded.length > 1)
     throw new Advice(`More than one case has the code ${code}: ${coded.join(', ')}. Say which thread.`);
   const latest = await journal.latest(name);
-  return [name, ...(latest ? [latest.thread] : []), ...coded];
+  return [name, `terminal/${name}`, ...(latest ? [latest.thread] : []), ...coded];
 }
 
 async function viewOf(kase: Case, { journal, flows, settings, now }: CardDesk): Promise<View> {

@@ -38,7 +38,7 @@ export async function reportCommand(args: readonly string[], desk: ReportDesk): 
     const { events } = await journal.read(thread);
     if (events.length === 0)
       throw new Advice(
-        `There is no case in the thread “${thread}”. A thread begins with its platform's name and a colon, as it stands in the log.`,
+        `There is no case in the thread “${thread}”. Say it as it stands in the log, such as discord:100:17; in the terminal it is terminal/NAME, or terminal/case.`,
       );
     if (words)
       err(

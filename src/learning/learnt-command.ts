@@ -27,13 +27,13 @@ learnt import FILE --by NAME              another community's counts, beside the
 learnt history [FLOW]       who decided what, and when
        --json               show and history, for programs`;
 
-type Given = NonNullable<ReturnType<typeof options>>;
+type Given = Exclude<ReturnType<typeof options>, string | null>;
 
 /** Resolves to the exit code. Throws `Advice`. */
 export async function learntCommand(args: readonly string[], desk: LearntDesk): Promise<number> {
   const given = options(args);
-  if (!given) {
-    desk.err(usage);
+  if (given === null || typeof given === 'string') {
+    desk.err(given === null ? usage : `${given}\n\n${usage}`);
     return 2;
   }
   switch (given.what) {
@@ -105,7 +105,8 @@ async function show({ first, all, cases, json }: Given, desk: LearntDesk): Promi
   for (const line of some.flatMap((one) => figuresLines(one, { all, cases }))) desk.out(line);
   const left = known.excluded.size;
   if (left > 0) desk.out(`${counted(left, 'case is', 'cases are')} left out: “learnt history” tells which.`);
-  desk.out('* the file’s number lies outside the interval. Nothing of it is used until it is accepted.');
+  if (some.some(({ proposals }) => proposals.some(({ clear }) => clear)))
+    desk.out('* the file’s number lies outside the interval. Nothing of it is used until it is accepted.');
 }
 
 async function acceptFor({ first, more, all, by }: Given, desk: LearntDesk): Promise<void> {
@@ -185,7 +186,7 @@ async function history({ first, json }: Given, { book, out }: LearntDesk): Promi
     ({ decision }) => first === undefined || isAbout(decision, first),
   );
   if (json) out(JSON.stringify(entries.map(({ n, decision }) => ({ n, ...decision }))));
-  else if (entries.length === 0) out('Nothing was decided yet.');
+  else if (entries.length === 0) out('Nothing has been decided yet.');
   else for (const entry of entries) out(entryLine(entry));
 }
 
@@ -220,6 +221,7 @@ const may: Readonly<Record<What, readonly [options: readonly string[], least: nu
   history: [['json'], 0, 1],
 };
 
+/** What was asked for; a sentence where one thing is missing; null where it cannot be read. */
 function options(args: readonly string[]) {
   try {
     const { values, positionals } = parseArgs({
@@ -246,9 +248,11 @@ function options(args: readonly string[]) {
     if (what === 'export' && (first !== undefined) === all) return null;
     if (what === 'accept' && more.length > 0 && all) return null;
     const by = values.by?.trim() ?? '';
-    if (signed.includes(what) && (by === '' || by.length > 200)) return null;
+    if (signed.includes(what) && (by === '' || by.length > 200))
+      return 'Say who decides it: --by NAME, at most 200 characters.';
     const why = values.why?.trim() ?? '';
-    if (what === 'exclude' && (why === '' || why.length > 500)) return null;
+    if (what === 'exclude' && (why === '' || why.length > 500))
+      return 'Say why: --why TEXT, at most 500 characters.';
     return { what, first, more, all, cases, json, by, why, out };
   } catch {
     return null;

@@ -1,10 +1,10 @@
 import { counted, dated } from '../keeping/desk.ts';
 import { printable } from '../keeping/printable.ts';
 import type { FlowFigures } from './figures.ts';
-import type { Distribution } from './learnt.ts';
 import type { Figure } from './posterior.ts';
 import { nameOf, type Proposal } from './propose.ts';
 import type { Entry } from './store.ts';
+import { meaning, partName } from './wording.ts';
 
 /** What was learnt and decided, as lines for a terminal. */
 
@@ -25,7 +25,10 @@ export function figuresLines(figures: FlowFigures, { all, cases }: Shown): strin
     ...headLines(figures),
     ...shown.flatMap((one) => ['', ...proposalLines(one, figures, all, cases)]),
     ...(rest > 0
-      ? ['', `${counted(rest, 'other')}, where the file’s numbers may well be right: --all shows them.`]
+      ? [
+          '',
+          `${counted(rest, shown.length > 0 ? 'other' : 'place')}, where the file’s numbers may well be right: --all shows them.`,
+        ]
       : []),
     '',
   ];
@@ -48,7 +51,7 @@ function headLines({ flow, cases, others, accepted, proposals }: FlowFigures): s
 /** One to be accepted as a whole: its rows add up. */
 function proposalLines(
   { id, distribution, clear, cases: behind }: Proposal,
-  { accepted }: FlowFigures,
+  { flow, accepted }: FlowFigures,
   all: boolean,
   cases: boolean,
 ): string[] {
@@ -60,11 +63,12 @@ function proposalLines(
   const some = rows.filter(([, one]) => all || one.count > 0 || isClear(one));
   const left = rows.length - some.length;
   return [
-    `  ${id}${clear ? '  *' : ''}  (${means(distribution)}; ${counted(behind.length, 'case')} here)`,
+    `  ${id}${clear ? '  *' : ''}`,
+    `    ${meaning(distribution, flow)} (${counted(behind.length, 'case')} here)`,
     ...aligned([
       ['', 'file', ...(used ? ['in use'] : []), 'learnt', '95 %', 'counted', ''],
       ...some.map(([name, one]) => [
-        name,
+        partName(distribution, name, flow),
         percent(one.file),
         ...(used ? [used.shares[name] ? percent(used.shares[name].mean) : ''] : []),
         percent(one.mean),
@@ -73,31 +77,12 @@ function proposalLines(
         isClear(one) ? '*' : '',
       ]),
     ]).map((line) => `    ${line}`),
-    ...(left > 0 ? [`    and ${left} of which no case was seen`] : []),
+    ...(left > 0 ? [`    and ${left} more of which no case was seen`] : []),
     ...(cases ? [`    cases: ${behind.length > 0 ? behind.map(printable).join(', ') : 'none here'}`] : []),
   ];
 }
 
 const isClear = ({ file, low, high }: Figure): boolean => file < low || file > high;
-
-function means(one: Distribution): string {
-  switch (one.kind) {
-    case 'complaints':
-      return 'what people complain of';
-    case 'faults':
-      return one.complaint.startsWith('(')
-        ? 'what it is, where no complaint fits'
-        : `what it is, of “${one.complaint}”`;
-    case 'choice':
-      return `what it is, of ${one.choice}`;
-    case 'cure':
-      return `how often ${one.remedy} mends ${one.fault}`;
-    case 'outcomes':
-      return `what ${one.check} shows with ${one.fault}`;
-    default:
-      return one satisfies never;
-  }
-}
 
 function aligned(rows: readonly (readonly string[])[]): string[] {
   const widths = (rows[0] ?? []).map((_, i) => Math.max(...rows.map((row) => (row[i] ?? '').length)));

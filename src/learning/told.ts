@@ -3,6 +3,7 @@ import type { Flow } from '../../shared/flow.ts';
 import { counted } from '../keeping/desk.ts';
 import type { FlowFigures } from './figures.ts';
 import { nameOf, type Proposal } from './propose.ts';
+import { meaning, partName } from './wording.ts';
 
 /** What was learnt, in words for a moderator in the chat: beside the file's numbers, most cases first. */
 
@@ -87,45 +88,4 @@ function proposalLines({ distribution, cases }: Proposal, flow: Flow, inUse: boo
         `   ${partName(distribution, name, flow)}: file ${percent(one.file)}, learnt ${percent(one.mean)} (95 %: ${percent(one.low)} to ${percent(one.high)})`,
     ),
   ];
-}
-
-type Distribution = Proposal['distribution'];
-const named = (list: readonly { readonly id: string; readonly name: string }[], id: string): string =>
-  list.find((one) => one.id === id)?.name ?? id;
-const labelled = (list: readonly { readonly id: string; readonly label: string }[], id: string): string =>
-  list.find((one) => one.id === id)?.label ?? id;
-
-function meaning(one: Distribution, flow: Flow): string {
-  switch (one.kind) {
-    case 'complaints':
-      return 'What people complain of';
-    case 'faults':
-      return `What it is, when people say “${labelled(flow.complaints, one.complaint)}”`;
-    case 'choice':
-      return `What it is, where “${labelled(flow.details.find(({ id }) => id === one.detail)?.choices ?? [], one.choice)}” was answered`;
-    case 'cure':
-      return `How often “${named(flow.remedies, one.remedy)}” mends “${named(flow.faults, one.fault)}”`;
-    case 'outcomes':
-      return `What “${named(flow.checks, one.check)}” shows when it is “${named(flow.faults, one.fault)}”`;
-    default:
-      return one satisfies never;
-  }
-}
-
-function partName(one: Distribution, part: string, flow: Flow): string {
-  switch (one.kind) {
-    case 'complaints':
-      return labelled(flow.complaints, part);
-    case 'faults':
-    case 'choice':
-      return named(flow.faults, part);
-    case 'cure':
-      return 'it works';
-    case 'outcomes': {
-      const check = flow.checks.find(({ id }) => id === one.check);
-      return labelled(check?.outcomes ?? check?.reading?.bands ?? [], part);
-    }
-    default:
-      return one satisfies never;
-  }
 }

@@ -3,6 +3,7 @@ import { parseArgs } from 'node:util';
 import type { Flow } from '../../shared/flow.ts';
 import type { Settings } from '../core/settings.ts';
 import type { Tables } from '../core/tables.ts';
+import { counted } from '../keeping/desk.ts';
 import type { SettledCase } from '../outcomes/settled.ts';
 import { reliabilityPicture } from '../pictures/reliability.ts';
 import { type Forecasts, forecastsOf } from './forecast.ts';
@@ -10,8 +11,10 @@ import { type Desk, scores } from './scores.ts';
 import { table } from './table.ts';
 
 /** `npm run scores`: whether "80 %" means 80 %. */
-const usage = `npm run scores -- [--json] [--end] [--picture FILE.svg]
-     --end    hold the odds of the end, not of the start, against what came; they look wrong even where they are right`;
+const usage = `npm run scores            over the settled cases whose fault is confirmed: how often the desk was right, and by how much
+     --json               the same figures, for programs
+     --picture FILE.svg   draws what was said against what came
+     --end                hold the odds of the end, not of the start, against what came; they look wrong even where they are right`;
 
 export interface ScoresDesk {
   readonly cases: AsyncIterable<SettledCase> | Iterable<SettledCase>;
@@ -45,7 +48,7 @@ export async function scoresCommand(args: readonly string[], desk: ScoresDesk): 
   if (given.json) desk.out(JSON.stringify({ settled, scored: forecasts.length, currency, scores: all }));
   else {
     desk.out(
-      `${settled} settled cases; the fault is confirmed in ${forecasts.length} of them, and only those are scored.`,
+      `${counted(settled, 'settled case')}; the fault is confirmed in ${forecasts.length} of them, and only those are scored.`,
     );
     for (const line of table(all, at, currency)) desk.out(line);
     if (forecasts.some(({ file }) => file))

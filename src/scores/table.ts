@@ -1,3 +1,4 @@
+import { counted } from '../keeping/desk.ts';
 import type { Source } from './forecast.ts';
 import { type Desk, type Scores, sources } from './scores.ts';
 import type { Summary } from './summary.ts';
@@ -84,7 +85,7 @@ function reliability({ reliability: bins, murphy, murphyMany }: Summary, at: Des
     `Was the likeliest fault right as often as ${names[at]} said? Intervals: 95 %, Beta from the uniform prior.`,
     ...bins.map(
       ({ forecast, n, share, low, high }) =>
-        `  said ${percent(forecast)}, ${n} times: right ${percent(share)} (${percent(low)} to ${percent(high)})${forecast < low || forecast > high ? '  <- not as said' : ''}`,
+        `  said ${percent(forecast)}, ${counted(n, 'time')}: right ${percent(share)} (${percent(low)} to ${percent(high)})${forecast < low || forecast > high ? '  <- not as said' : ''}`,
     ),
     `  calibration error ${murphy.calibration.toFixed(3)}; of few cases it is above 0 even where the odds are right`,
     `  Brier of the likeliest: ${parts(murphy)}`,

@@ -215,7 +215,7 @@ test('a flow that is gone is not followed by another: the case goes to people an
 
     ## How it stands
 
-    - Closed.
+    - All covers are on.
     - Whoever has it is used to working inside unplugged things (vouched for).
 
     ## People (The Larkholm Bench)

@@ -308,7 +308,7 @@ test('a part is ordered and waited for over a week, and nothing is taken as dead
         ? The part: Speaker: Answer this when it is here. Are its numbers the same as on the old one?
           [arrived] [not-yet] [wrong-part]
     day 6, 10:20 a timer: (rang)
-        The time is over.
+        The part should be here by now.
         ? The part: Speaker: Is it here, and are its numbers the same as on the old one?
           [arrived] [not-yet] [wrong-part] [quiet]
     day 6, 10:20 Ben: [not-yet]

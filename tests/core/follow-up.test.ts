@@ -198,6 +198,8 @@ describe('a part that was ordered', () => {
     expect(timers(talk)).toEqual([5 * day + 10 * 60 * minute]);
     expect(ids(talk)).toEqual(['arrived', 'not-yet', 'wrong-part']);
     due(talk);
+    expect(said(talk)).toContain('The part should be here by now.');
+    expect(said(talk)).not.toContain('time is over');
     expect(talk.ask?.question).toBe('Is it here, and are its numbers the same as on the old one?');
     expect(ids(talk)).toEqual(['arrived', 'not-yet', 'wrong-part', 'quiet']);
     expect(timers(talk)).toEqual([8 * day + 10 * 60 * minute]);

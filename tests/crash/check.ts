@@ -245,7 +245,8 @@ function checkTimers(evidence: Evidence, broken: Broken): Counts['timers'] {
     const set = said.flatMap(({ outbound }) => (outbound.kind === 'remind' ? [outbound] : []));
     const backs = tally(said.flatMap(({ outbound }) => (outbound.kind === 'unremind' ? [outbound.key] : [])));
     const rings = said.filter(
-      ({ outbound }) => outbound.kind === 'say' && outbound.words.startsWith('The time is over'),
+      ({ outbound }) =>
+        outbound.kind === 'say' && /^The (?:time is over|part should be here)/.test(outbound.words),
     );
     const marks = tally((rung.get(thread) ?? []).map(({ inbound }) => inbound));
     const names = new Set(timers.map(({ key, due }) => `rang:${key}:${due}`));

@@ -77,6 +77,8 @@ describe('a job card by command', () => {
     await cardCommand(['terminal/case', '--markdown'], desk);
     expect(kept.said[1]).toContain('## Outcome\n\n- Fixed.');
     expect(kept.said[1]).not.toContain('Earlier cases');
+    await cardCommand(['case', '--markdown'], desk);
+    expect(kept.said[2]).toBe(kept.said[1]);
   });
 
   test('says what it wants, and what is not there', async () => {

@@ -58,7 +58,7 @@ const json = async (...args: readonly string[]) =>
 describe('learnt show', () => {
   test('says that nothing is settled, as long as it is so', async () => {
     expect((await desk.learnt('show')).text).toContain('No case is settled yet');
-    expect((await desk.learnt('history')).text).toBe('Nothing was decided yet.');
+    expect((await desk.learnt('history')).text).toBe('Nothing has been decided yet.');
   });
 
   test('has what is clearly off beside the file’s numbers, with intervals, and the cases where they are wanted', async () => {
@@ -66,8 +66,10 @@ describe('learnt show', () => {
     const { text } = await desk.learnt('show');
     expect(text).toContain('table-radio: 80 confirmed cases here');
     expect(text).toContain('In use: the file’s numbers.');
-    expect(text).toMatch(/faults\/silent {2}\* {2}\(what it is, of “silent”; 80 cases here\)/);
-    expect(text).toMatch(/joint +\d+\.\d % +\d+\.\d % +\d+\.\d % to \d+\.\d % +70\.0 +\*/);
+    expect(text).toMatch(
+      /faults\/silent {2}\*\n {4}What it is, when people say “It lights up, but it is silent” \(80 cases here\)/,
+    );
+    expect(text).toMatch(/A cracked joint +\d+\.\d % +\d+\.\d % +\d+\.\d % to \d+\.\d % +70\.0 +\*/);
     expect(text).not.toContain('p:1');
     const [clear] = await json('show', radio.flow);
     const [all] = await json('show', radio.flow, '--all');
@@ -431,6 +433,14 @@ describe('the command', () => {
     expect((await desk.learnt(...args)).code).toBe(2);
     expect(desk.warned.join('\n')).toContain('learnt show [FLOW]');
     expect(desk.said).toEqual([]);
+  });
+
+  test.each([
+    [['accept', 'table-radio'], 'Say who decides it: --by NAME'],
+    [['exclude', 'p:1', '--by', 'Maren'], 'Say why: --why TEXT'],
+  ])('says what is missing: %j', async (args, sentence) => {
+    expect((await desk.learnt(...args)).code).toBe(2);
+    expect(desk.warned[0]).toContain(sentence);
   });
 
   test('names the flows there are where one is not, and never an escape sequence', async () => {

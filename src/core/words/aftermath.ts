@@ -16,6 +16,15 @@ const notYet = new RegExp(
 );
 const sameDenied = /\b(?:not|isn't|never) (?:broken|dead|back|the same)\b/;
 
+const unchanged = new RegExp(
+  String.raw`\b(?:still (?:broken|dead|the same)|same (?:as before|fault|problem|thing|issue)|no (?:change|difference|improvement|better|luck)|(?:nothing|not|n't|hasnt|has not) (?:changed|helped|improved)|(?:not|n't|didnt) help)\b|${denied} (?:work|working)\b`,
+);
+const otherwise = /\b(?:but|except|different|differently|now|instead|worse|better)\b/;
+
+/** "It is still not working", said when a remedy has been tried: nothing has changed. */
+export const readUnchanged = (plain: string): boolean =>
+  plain.length <= 300 && unchanged.test(plain) && !otherwise.test(plain.replace(/\bno better\b/, ''));
+
 /** The id of an offered answer; null where the words speak for none of them, or for two. */
 export function readAftermath(plain: string, choices: readonly OfferedChoice[]): string | null {
   const offers = (id: string): boolean => choices.some((choice) => choice.id === id);

@@ -2,7 +2,7 @@ import type { Case, Question } from '../../../shared/case.ts';
 import type { Flow } from '../../../shared/flow.ts';
 import type { Control } from '../../../shared/inbound.ts';
 import type { OfferedChoice } from '../../../shared/outbound.ts';
-import { readAftermath } from './aftermath.ts';
+import { readAftermath, readUnchanged } from './aftermath.ts';
 import { parseReading } from './reading.ts';
 import { readRedFlags } from './red-flags.ts';
 
@@ -135,6 +135,7 @@ export function interpret(
   }
   const aftermath = question.kind === 'follow-up' ? readAftermath(plain, choices) : null;
   if (aftermath) return { kind: 'choice', id: aftermath, sure: false };
+  if (isTrial(choices) && readUnchanged(plain)) return { kind: 'choice', id: 'no', sure: false };
   const opening = mayHide.has(question.kind) ? opens(plain, choices) : null;
   if (opening) return { kind: 'choice', id: opening, sure: false };
   const place = placed(plain, choices);
@@ -166,6 +167,10 @@ function yesOrNo(plain: string, choices: readonly OfferedChoice[]): string | nul
   const begins = choices.filter((choice) => plainLabel(choice.label).split(' ')[0] === (yes ? 'yes' : 'no'));
   return begins.length === 1 ? (begins[0]?.id ?? null) : null;
 }
+
+/** "Does it work now?", as `worksChoices` offers it. */
+const isTrial = (choices: readonly OfferedChoice[]): boolean =>
+  ['works', 'no', 'different'].every((id) => choices.some((choice) => choice.id === id));
 
 /** Questions whose answers may hide in a sentence. What somebody has to have done for their safety is said plainly. */
 const mayHide: ReadonlySet<Question['kind']> = new Set([

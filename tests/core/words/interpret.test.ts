@@ -68,6 +68,26 @@ describe('yes and no at the head of a sentence', () => {
     expect(read('no but now it hums', 'test', 'test')).not.toMatchObject({ id: 'no' });
   });
 
+  test.each([
+    'its still not working',
+    "it doesn't work",
+    'still dead',
+    'no change at all',
+    'it did not help',
+    'same problem',
+  ])('"%s" to "does it work now?" is "as before", to be asked back', (words) => {
+    expect(read(words, 'test', 'test')).toEqual({ kind: 'choice', id: 'no', sure: false });
+  });
+
+  test.each([
+    'it works',
+    'not working, and it hums now',
+    'it does not work but the light is on',
+    'the light is not broken',
+  ])('"%s" to "does it work now?" is not "as before"', (words) => {
+    expect(read(words, 'test', 'test')).not.toMatchObject({ id: 'no' });
+  });
+
   test('is never enough where somebody has to have done something for their safety', () => {
     expect(read('yes but I have nobody here', 'live', 'rail')).toEqual({ kind: 'nothing' });
     expect(read('yes nearly', 'shut', 'shut')).toEqual({ kind: 'nothing' });

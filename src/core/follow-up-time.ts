@@ -72,7 +72,8 @@ export function toldWhen(view: View, words: string, who: Who): Turn | null {
   const about = kase.state === 'with people' ? null : aboutAsking(words);
   if (about === null) return null;
   if (about.kind === 'quiet') return refusal(kase, who);
-  if (who.by !== kase.asker && who.by !== kase.hands) return null;
+  // What is asked after is the owner's, whoever has the appliance by now.
+  if (who.by !== kase.asker) return null;
   if (about.kind === 'unclear') return turn([], say(unclearHour));
   const { community } = settings;
   const stated: Unnumbered = { ...who, kind: 'hour-stated', person: who.by, hour: about.hour };

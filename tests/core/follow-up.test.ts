@@ -673,6 +673,16 @@ describe('the hour that a person states', () => {
     expect(talk.kase.hour).toBeNull();
   });
 
+  test('of a mender who has the appliance is none that the owner is asked at', () => {
+    const talk = underWay('settings');
+    talk.as(mender).does({ what: 'take', hands: true });
+    talk.as(mender).does({ what: 'back' });
+    talk.as(mender).says('ask me at 11 pm');
+    talk.as(mender).does({ what: 'settle', outcome: 'Repairable' });
+    expect(talk.kase.hour).toBeNull();
+    expect(timers(talk).map((at) => new Date(at).getUTCHours())).toEqual([10]);
+  });
+
   test('is no answer, and no answer is an hour', () => {
     const talk = underWay('speaker-ohms');
     const voice = talk.as(asker);

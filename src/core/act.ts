@@ -13,7 +13,7 @@ import type { View } from './next.ts';
 import { isNoGuide } from './no-guide.ts';
 import { paperOf } from './paper.ts';
 import { fold, number } from './reduce.ts';
-import { levelOf, mayClear, openEnds, personOf } from './safety.ts';
+import { endedBy, levelOf, mayClear, personOf } from './safety.ts';
 import { say, type Turn, turn, type Who } from './turn.ts';
 import { parseReading } from './words/reading.ts';
 import { readTester } from './words/tester.ts';
@@ -108,8 +108,8 @@ export function act(view: View, act: Act, roles: readonly Role[], who: Who): Tur
       return turn(
         [
           { ...who, kind: 'handed-back' },
-          // What nobody could tell, and people were called for, is asked again.
-          ...openEnds(kase, tables.flow).map(
+          // What people were called for, or what nobody could tell, is asked again: a tap may have slipped.
+          ...endedBy(kase, tables.flow).map(
             (undone) => ({ ...who, kind: 'undone', undone, again: true }) as const,
           ),
         ],

@@ -158,17 +158,21 @@ function bandsAt({ reading }: Check, value: number): string[] {
  * Whether this appliance is for people alone: a detail was answered so that the desk's part ends, or nobody could tell
  * whether it must.
  */
-export const endsHere = (kase: Case, flow: Flow): boolean =>
-  openEnds(kase, flow).length > 0 ||
-  flow.details.some(({ id, choices }) =>
-    choices.some((choice) => choice.stop !== undefined && choice.id === detailOf(kase, id)),
-  );
+export const endsHere = (kase: Case, flow: Flow): boolean => endedBy(kase, flow).length > 0;
 
-/** Details put aside of which one answer would end the desk's part, by the answers that put them aside. */
-export const openEnds = (kase: Case, flow: Flow): number[] =>
+/** The answers that end the desk's part, by number. */
+export const endedBy = (kase: Case, flow: Flow): number[] =>
   flow.details.flatMap(({ id, choices }) => {
-    const left = toldIn(kase).aside.get(id);
-    return left && detailOf(kase, id) === null && choices.some(({ stop }) => stop) ? [left.seq] : [];
+    const stops = choices.filter(({ stop }) => stop !== undefined).map((choice) => choice.id);
+    if (stops.length === 0) return [];
+    const stated = detailOf(kase, id);
+    const left = stated === null ? toldIn(kase).aside.get(id) : undefined;
+    if (left) return [left.seq];
+    return kase.answers.flatMap((answer) =>
+      answer.kind === 'detail-stated' && answer.detail === id && stops.includes(stated ?? '')
+        ? [answer.seq]
+        : [],
+    );
   });
 
 function exceeds(demand: Demand, limit: Limit, flow: Flow): boolean {

@@ -1,4 +1,4 @@
-import type { Case } from '../../shared/case.ts';
+import type { Answer, Case } from '../../shared/case.ts';
 import type { Outbound } from '../../shared/outbound.ts';
 import { localTime } from './civil-hour.ts';
 import { closingLines } from './closing-words.ts';
@@ -39,14 +39,15 @@ export function jobCard(view: View, next: string | null): string {
     answersShown(kase, flow)
       .map(({ words }) => words)
       .filter((_, i) => {
-        const kind = kase.answers[i]?.kind;
-        return !toldElsewhere.has(kind ?? '');
+        const answer = kase.answers[i];
+        return answer !== undefined && !toldElsewhere.has(answer.kind) && !toldByTest(answer, kase);
       }),
   );
-  // What it was stands above, once it works.
   const fixed = kase.outcome?.outcome === 'Fixed';
+  // What it was stands above, once it works or somebody has named it.
+  const known = fixed || (kase.outcome?.fault ?? null) !== null;
   const danger = kase.flags.some((flag) => flag.sure);
-  if (!fixed && !isUnchosen(flow)) {
+  if (!known && !isUnchosen(flow)) {
     add(
       'Likely causes now',
       suspects(view)
@@ -58,7 +59,7 @@ export function jobCard(view: View, next: string | null): string {
         }),
     );
   }
-  if (!danger && next !== null) add('What comes next', comesNext(view, next));
+  if (!danger && next !== null && kase.state !== 'settled') add('What comes next', comesNext(view, next));
   if (kase.state === 'with people') add('Earlier cases like it', earlierLines(view, earlierShown));
   add('How it stands', standing(view));
   add(
@@ -98,6 +99,13 @@ const toldElsewhere: ReadonlySet<string> = new Set([
   'meter-stated',
   'safety-tested',
 ]);
+
+/** A remedy whose trial stands on the card anyway. */
+const toldByTest = (answer: Answer, kase: Case): boolean =>
+  answer.kind === 'remedy-done' &&
+  kase.answers.some(
+    (later) => later.kind === 'tested' && later.seq > answer.seq && later.remedies.includes(answer.step),
+  );
 
 /** What is known of the appliance, in the flow's order; and what was told that the flow no longer has. */
 function aboutIt({ kase, tables: { flow } }: View): string[] {

@@ -203,7 +203,7 @@ function arrivalAnswer(kase: Case, step: string, id: string, stamped: Stamped, s
     default:
       return turn(
         [{ ...stamped, kind: 'set-aside', step, why: 'wrong-part' }],
-        say('A pity. Send it back if you can; it is noted, so that the next person is warned.'),
+        say('A pity. Send it back if you can; I note it. We see whether the right one can still be had.'),
       );
   }
 }

@@ -40,6 +40,7 @@ function read(answers: readonly Answer[]): Told {
   const aside = new Map<string, SetAside>();
   const done = new Map<string, number>();
   const parts = new Map<string, 'ordered' | 'here'>();
+  const wrong = new Set<string>();
   for (const answer of answers) {
     switch (answer.kind) {
       case 'complaint-stated':
@@ -58,7 +59,11 @@ function read(answers: readonly Answer[]): Told {
         seen.set(answer.step, answer);
         break;
       case 'set-aside':
-        aside.set(answer.step, answer);
+        // The right one may still be had; who gets the wrong one twice is not asked a third time.
+        if (answer.why === 'wrong-part' && parts.has(answer.step) && !wrong.has(answer.step)) {
+          wrong.add(answer.step);
+          parts.delete(answer.step);
+        } else aside.set(answer.step, answer);
         break;
       case 'part-ordered':
         parts.set(answer.step, 'ordered');

@@ -132,9 +132,12 @@ function dangersIn(check: Check, kase: Case): Danger[] {
 /** Whether a check found, or may have found, what makes power dangerous. */
 export const foundDanger = (check: Check, kase: Case): boolean => dangersIn(check, kase).length > 0;
 
-/** Who looked and is not sure leaves a doubt, and so does who cannot do what takes nothing but a look. */
-export const leavesDoubt = ({ tools }: Check, why: string): boolean =>
-  why === 'unsure' || (why === 'cannot' && tools.length === 0);
+/**
+ * Who looked and is not sure leaves a doubt, and so does who cannot do what takes nothing but a look. Who has no number to tell
+ * has measured nothing, and knows as little as before.
+ */
+export const leavesDoubt = ({ tools, reading }: Check, why: string): boolean =>
+  why === 'unsure' ? reading === undefined || tools.length === 0 : why === 'cannot' && tools.length === 0;
 
 /** Whether putting this check aside now forbids to power the appliance. */
 export const forbidsPower = (check: Check, why: string): boolean =>

@@ -276,6 +276,23 @@ describe('a part that was ordered', () => {
     expect(timers(talk)).toEqual([]);
   });
 
+  test('and is the wrong one may be had right, once', () => {
+    const talk = due(ordered());
+    talk.as(asker).taps('wrong-part');
+    expect(talk.kase.question).toMatchObject({ kind: 'unplug', toward: 'new-speaker' });
+    const voice = talk.as(asker);
+    voice.taps('unplugged');
+    talk.later(20).rings();
+    voice.taps('opened');
+    for (const volts of ['1.55 V', '0.3 V', '0.1 V', '1.55 V']) voice.measures(volts);
+    expect(talk.kase.question).toMatchObject({ kind: 'part', step: 'new-speaker' });
+    voice.taps('ordered');
+    due(talk);
+    voice.taps('wrong-part');
+    expect(talk.kase.question?.toward).not.toBe('new-speaker');
+    expect(talk.kase.question?.step).not.toBe('new-speaker');
+  });
+
   test('and is the wrong one is known afterwards', () => {
     const talk = due(ordered());
     talk.as(asker).taps('wrong-part');

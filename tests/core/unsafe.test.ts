@@ -159,6 +159,17 @@ describe('a number may say it, too', () => {
     expect(testing(talk)).toEqual(words === null ? null : { why: 'unsafe', words });
   });
 
+  test('who has no number to tell has found no danger', () => {
+    const plain = withBands();
+    const checks = plain.checks.map((one) =>
+      one.id === 'speaker-ohms' ? { ...one, tools: ['Meter'] } : one,
+    );
+    const flow = { ...plain, checks };
+    const { talk, asker } = measuring(flow);
+    asker.asks('unsure');
+    expect(testing(talk, flow)).toBeNull();
+  });
+
   test('a tap on the band counts as much', () => {
     const { talk, asker } = measuring();
     asker.taps('low');
@@ -283,6 +294,16 @@ describe('a question before work begins that nobody could answer', () => {
       talk.as(people.mender).does({ what: 'back' });
       expect(talk.kase.question?.step).toBe('kind');
       asker.taps('solid');
+      expect(talk.kase.state).toBe('asking');
+    });
+
+    test(`${control}: said by a slip, it is asked again when they hand it back`, () => {
+      const { talk, asker } = begun(radio);
+      asker.taps('recalled');
+      expect(talk.kase.state).toBe('with people');
+      talk.as(people.mender).does({ what: 'back' });
+      expect(talk.kase.question?.step).toBe('kind');
+      asker.asks(control);
       expect(talk.kase.state).toBe('asking');
     });
 

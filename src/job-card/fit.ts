@@ -21,6 +21,8 @@ export interface Fitted {
 
 /** What gets its room before the rest, in this order. '' is what stands before the first section. */
 const nextStep = 'What comes next';
+/** In the order in which it was done: the latest tells where it stands. */
+const inOrder = 'Seen, measured and tried';
 const before: readonly (readonly string[])[] = [
   ['', 'Danger'],
   ['Electrical test', 'How it stands', nextStep, 'Outcome'],
@@ -83,6 +85,8 @@ function capped(block: Block, cap: number): Block {
       title,
       lines: [atMargin('Too long for this page. Read it in the thread before anybody does it.')],
     };
-  const more = left === 1 ? '… and 1 more line' : `… and ${left} more lines`;
-  return { title, lines: [...lines.slice(0, cap), atMargin(more)] };
+  const more = left === 1 ? '1 more line' : `${left} more lines`;
+  return title === inOrder
+    ? { title, lines: [atMargin(`… ${more} before`), ...lines.slice(left)] }
+    : { title, lines: [...lines.slice(0, cap), atMargin(`… and ${more}`)] };
 }

@@ -117,6 +117,15 @@ describe('a card that is too long for a page', () => {
     expect(Math.abs((counted[0] ?? 0) - (counted[1] ?? 0))).toBeLessThanOrEqual(1);
   });
 
+  test('keeps the latest of what was seen and measured', async () => {
+    const page = await print(`# Job card: X\n\n## Seen, measured and tried\n\n${items(120)}`);
+    expectOnPaper(page);
+    const words = page.lines.join('\n');
+    expect(words).toMatch(/… \d+ more lines before/);
+    expect(words).toMatch(/• ?119: words/);
+    expect(words).not.toMatch(/• ?1: words/);
+  });
+
   test('gives up what people said before what was seen and measured', async () => {
     const titles = ['In the owner’s words', 'Seen, measured and tried', 'Earlier cases like it'];
     const counts = [40, 12, 12];

@@ -6,12 +6,13 @@ import { earlierLines } from './earlier-words.ts';
 import { answersShown, answerWords, inTheRoom, openNow, suspects } from './explain.ts';
 import { flagWords } from './flag-words.ts';
 import { aftermathWords } from './follow-up-words.ts';
+import { timesDone } from './history.ts';
 import type { View } from './next.ts';
 import { outcomeLines } from './outcome-words.ts';
 import { detailOf, levelOf, personOf } from './safety.ts';
 import { priceIn } from './settings.ts';
 import { isUnchosen } from './unchosen.ts';
-import { chanceWords, inline, moneyWords, sentence } from './wording.ts';
+import { chanceWords, inline, listWords, moneyWords, sentence } from './wording.ts';
 
 /** The job card: one page in Markdown, for somebody who has never seen the thread. */
 export function jobCard(view: View, next: string | null): string {
@@ -53,7 +54,11 @@ export function jobCard(view: View, next: string | null): string {
       suspects(view)
         .slice(0, 4)
         .map(({ name, share, fault }) => {
-          const mends = flow.faults.find((f) => f.id === fault)?.mends ?? '';
+          const tried = triedFor(fault, view);
+          const mends =
+            tried.length > 0
+              ? `Tried already: ${listWords(tried)}.`
+              : (flow.faults.find((f) => f.id === fault)?.mends ?? '');
           // The owner reads the card, too: after smoke nobody is told to plug it in elsewhere.
           return danger ? `${name}: ${chanceWords(share)}.` : `${name}: ${chanceWords(share)}. ${mends}`;
         }),
@@ -91,6 +96,15 @@ function askedAgain({ kase, settings }: View): string[] {
 }
 
 const earlierShown = 3;
+
+/** Remedies that were done and mostly cure this fault, by name. */
+const triedFor = (fault: string, { kase, tables }: View): string[] =>
+  tables.flow.remedies
+    .filter(
+      ({ id }) =>
+        timesDone(kase, id) > 0 && (tables.cures.get(id)?.[tables.faults.indexOf(fault)] ?? 0) >= 0.5,
+    )
+    .map(({ name }) => inline(name));
 
 /** Kinds of answers that have a place of their own on the card. */
 const toldElsewhere: ReadonlySet<string> = new Set([

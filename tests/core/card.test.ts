@@ -46,6 +46,18 @@ test('tells nobody how to mend it after a sign of danger', () => {
   expect(section(card(talk), 'What comes next')).toBe('');
 });
 
+test('of a cause whose cure was tried in vain says that, and not to try it', () => {
+  const faults = radio.faults.map((one) => (one.id === 'knob' ? { ...one, weight: 500 } : one));
+  const talk = newTalk({ flow: { ...radio, faults }, settings: following('settings', 'knob-feel') });
+  const asker = intake(talk);
+  asker.taps('no');
+  expect(talk.kase.answers.at(-1)).toMatchObject({ kind: 'tested', result: 'no', remedies: ['settings'] });
+  asker.asks('card');
+  const causes = section(card(talk), 'Likely causes now');
+  expect(causes.match(/Tried already: [^\n]+/g)).toEqual([expect.stringMatching(/^Tried already: .+\.$/)]);
+  expect(causes).toContain('%. Somebody sees to it');
+});
+
 test('keeps the words in which a danger was first told, whatever button confirms it', () => {
   const talk = newTalk({ settings: following('knob-feel') });
   const asker = intake(talk);

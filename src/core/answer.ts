@@ -463,9 +463,13 @@ export function answerSetAside(
       return turn([]);
     case 'live':
       return aside(question.step, leftOut(kase, flow));
+    case 'do':
+      return aside(
+        question.step,
+        'That is all right. We leave it out and go on with something else; “undo” brings it back.',
+      );
     case 'part':
     case 'arrival':
-    case 'do':
       return aside(question.step, without);
     case 'check': {
       const check = flow.checks.find(({ id }) => id === question.step);

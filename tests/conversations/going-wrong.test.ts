@@ -286,6 +286,19 @@ test('a part comes some day: its coming is not asked for at once, and no word of
   expect(talk.kase.answers.at(-1)).toMatchObject({ kind: 'set-aside', why: 'wrong-part' });
 });
 
+test('who is not sure about a remedy is told that it is left out, and how it comes back', () => {
+  const talk = newTalk({ settings: following('drain', 'knob-feel') });
+  const asker = intake(talk);
+  expect(talk.ask?.step).toBe('drain');
+  asker.asks('unsure');
+  expect(talk.sent).toContainEqual(
+    expect.objectContaining({ kind: 'say', words: expect.stringContaining('“undo” brings it back') }),
+  );
+  expect(talk.ask?.step).toBe('knob-feel');
+  asker.asks('undo');
+  expect(talk.ask?.step).toBe('drain');
+});
+
 test('who ordered a part for a radio that is closed is not told to put a cover back', () => {
   const flow = Flow.parse({
     ...radio,

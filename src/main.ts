@@ -56,6 +56,7 @@ const usage = `npm start                        the repair desk; with no platfor
 npm run chat -- [words]          a conversation in this terminal
      --level new|handy|trained   what the person here may do; you vouch for it (default: new)
      --new                       begin a new case, although one is open here
+     --again                     go on with the case that ended last
      --case NAME                 the case of that name, to come back to
      --skip-waits                a demonstration: waits are skipped, prove nothing, and nothing is kept
      --json                      one JSON message a line, in and out, for programs; kept with --case only
@@ -339,7 +340,8 @@ async function chat(args: readonly string[]): Promise<number> {
   const desk: DeskSettings = keeps ? given : { ...given, journal: { kind: 'memory' }, keys: null };
 
   const clock = demonstrationClock();
-  const thread = keeps ? await threadFor(desk, values.case ?? 'case', values.new === true, settings) : null;
+  const wanted = { name: values.case ?? 'case', fresh: values.new === true, again: values.again === true };
+  const thread = keeps ? await threadFor(desk, wanted, settings) : null;
   let opened: Desk | null = null;
   const colour = !json && process.stdout.isTTY === true && !process.env.NO_COLOR;
   const terminal = createTerminal({
@@ -387,13 +389,12 @@ async function chat(args: readonly string[]): Promise<number> {
 }
 
 /**
- * The thread of a named case: the latest open one, else one that ended and is to be asked after by now, else the next that
- * nobody has written in.
+ * The thread of a named case: the latest open one, else one that ended and is to be asked after by now or taken up again, else
+ * the next that nobody has written in.
  */
 async function threadFor(
   { journal: place, keys }: DeskSettings,
-  name: string,
-  fresh: boolean,
+  { name, fresh, again }: { readonly name: string; readonly fresh: boolean; readonly again: boolean },
   { community }: Settings,
 ): Promise<{ readonly name: string; readonly open: boolean }> {
   if (place.kind === 'memory' || keys === null) return { name: 'terminal', open: false };
@@ -401,14 +402,16 @@ async function threadFor(
   try {
     let open: string | null = null;
     let asked: string | null = null;
+    let last: string | null = null;
     const now = Date.now();
     for (let number = 1; ; number++) {
       const thread = `terminal/${name}${number === 1 ? '' : `-${number}`}`;
       const kase = fold(emptyCase(thread), (await journal.read(thread)).events);
       if (kase.asker === '') {
-        const found = fresh ? null : (open ?? asked);
+        const found = fresh ? null : (open ?? (again ? last : asked));
         return { name: found ?? thread, open: found !== null };
       }
+      last = thread;
       if (kase.state !== 'settled') open = thread;
       else if ((kase.followUp?.due ?? Infinity) <= now && isCivilFor(kase, community, now)) asked = thread;
     }
@@ -427,6 +430,7 @@ function options(args: readonly string[]) {
         json: { type: 'boolean' },
         'skip-waits': { type: 'boolean' },
         new: { type: 'boolean' },
+        again: { type: 'boolean' },
         case: { type: 'string' },
       },
     });

@@ -160,6 +160,16 @@ describe('a desk that keeps its cases', () => {
     expect((await run(['start'], '', env)).out).not.toContain('guarantee');
   });
 
+  it('takes up the case that has ended, where that is wanted', async () => {
+    const { env } = await place();
+    const first = await run(['chat'], `my desk lamp does not light\n${'1\n'.repeat(8)}`, env);
+    expect(first.out).toContain('Start with --again');
+    expect((await run(['chat'], '', env)).out).not.toContain('Welcome back');
+    const second = await run(['chat', '--again'], '', env);
+    expect(second.out).toContain('Welcome back');
+    expect(second.out).toContain('does it work now?');
+  });
+
   it('keeps line mode only where a case is named', async () => {
     const { env } = await place();
     await run(['chat', '--json', '--case', 'a'], lines({ say: 'the telly has sound but no picture' }), env);

@@ -54,7 +54,7 @@ const KEEPS_NOTHING = {
 } as const;
 
 const KEEPS = {
-  over: 'What we found stays here with your case.',
+  over: 'What we found stays here with your case. Is it broken again? Start with --again, and we go on with it.',
   people:
     'This terminal calls nobody: copy the job card, and take it to one of these people. Your case stays here.',
   open: 'Your case stays here: start again at this place, and we go on where we were.',

@@ -136,7 +136,7 @@ export const foundDanger = (check: Check, kase: Case): boolean => dangersIn(chec
  * Who looked and is not sure leaves a doubt, and so does who cannot do what takes nothing but a look. Who has no number to tell
  * has measured nothing, and knows as little as before.
  */
-export const leavesDoubt = ({ tools, reading }: Check, why: string): boolean =>
+const leavesDoubt = ({ tools, reading }: Check, why: string): boolean =>
   why === 'unsure' ? reading === undefined || tools.length === 0 : why === 'cannot' && tools.length === 0;
 
 /** Whether putting this check aside now forbids to power the appliance. */

@@ -43,7 +43,13 @@ export function allTold(figures: readonly FlowFigures[]): Reply {
 export function flowTold(figures: FlowFigures): Reply {
   const { flow, cases } = figures;
   const shown = clearly(figures);
-  const behind = [...new Map(shown.flatMap(({ id, cases: ids }) => ids.map((thread) => [thread, id])))];
+  const behind = [
+    ...new Map(
+      shown.flatMap(({ distribution, cases: ids }) =>
+        ids.map((thread) => [thread, meaning(distribution, flow)]),
+      ),
+    ),
+  ];
   const inUse = new Set(
     figures.accepted && !figures.accepted.stale ? figures.accepted.learnt.distributions.map(nameOf) : [],
   );
@@ -59,7 +65,7 @@ export function flowTold(figures: FlowFigures): Reply {
           ]
         : []),
     ].join('\n'),
-    cases: behind.slice(0, casesAtMost).map(([thread, id]) => ({ thread, words: id, danger: false })),
+    cases: behind.slice(0, casesAtMost).map(([thread, words]) => ({ thread, words, danger: false })),
     ...(shown.length > 0 ? { confirm: { label: 'Use these numbers', flow: flow.flow } } : {}),
   };
 }

@@ -107,7 +107,7 @@ export function earlierCases({
 }
 
 /** What is known of a case by now, in the form in which settled cases have it. */
-export function askedOf(kase: Case): Asked {
+function askedOf(kase: Case): Asked {
   const { complaint, details, seen } = toldIn(kase);
   return {
     id: kase.id,

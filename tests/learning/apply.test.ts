@@ -5,11 +5,11 @@ import { tablesOf } from '../../src/core/step.ts';
 import { tabulate } from '../../src/core/tables.ts';
 import { taught, taughtTables } from '../../src/learning/apply.ts';
 import { addCase, newTally, removeCase, type Tally } from '../../src/learning/counts.ts';
-import { strengths } from '../../src/learning/defaults.ts';
 import { Learnt } from '../../src/learning/learnt.ts';
 import { accept, type Proposal, proposeFrom } from '../../src/learning/propose.ts';
 import { radio, settings } from '../core/example-flow.ts';
 import { day0, simulated } from './communities.ts';
+import { strengths } from './usual-strengths.ts';
 
 const { reliability, floor, country } = settings.community;
 const learning = { strength: strengths, reliability };

@@ -1,7 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { tablesOf } from '../../src/core/step.ts';
 import { addCase, newTally, weighted } from '../../src/learning/counts.ts';
-import { strengths } from '../../src/learning/defaults.ts';
 import {
   complaintShares,
   complaintsOf,
@@ -14,6 +13,7 @@ import { estimate } from '../../src/rehearsal/statistics.ts';
 import { radio, settings } from '../core/example-flow.ts';
 import { day0 } from './communities.ts';
 import { drawCommunity } from './drawn.ts';
+import { strengths } from './usual-strengths.ts';
 
 const tables = tablesOf(radio, settings);
 const { reliability } = settings.community;

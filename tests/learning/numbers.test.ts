@@ -8,7 +8,6 @@ import { gate } from '../../src/core/safety.ts';
 import type { Settings } from '../../src/core/settings.ts';
 import { step, tablesOf } from '../../src/core/step.ts';
 import { addCase, newTally } from '../../src/learning/counts.ts';
-import { strengths } from '../../src/learning/defaults.ts';
 import { digestOf } from '../../src/learning/digest.ts';
 import { teacher } from '../../src/learning/in-use.ts';
 import type { Learnt } from '../../src/learning/learnt.ts';
@@ -21,6 +20,7 @@ import { movesOf } from '../core/moves.ts';
 import { expectNothingWrong } from '../core/talked.ts';
 import { wild } from '../core/wild.ts';
 import { day0, simulated } from './communities.ts';
+import { strengths } from './usual-strengths.ts';
 
 /** What a desk does with accepted numbers, and what it never does. */
 

@@ -2,7 +2,6 @@ import cephes from 'cephes';
 import { describe, expect, test } from 'vitest';
 import { tablesOf } from '../../src/core/step.ts';
 import { detailCell, faultCell, seenCell } from '../../src/learning/cells.ts';
-import { strengths } from '../../src/learning/defaults.ts';
 import {
   betaFigure,
   complaintShares,
@@ -15,6 +14,7 @@ import {
 } from '../../src/learning/posterior.ts';
 import { settings } from '../core/example-flow.ts';
 import { tinyFlow } from '../core/tiny-flow.ts';
+import { strengths } from './usual-strengths.ts';
 
 await cephes.compiled;
 

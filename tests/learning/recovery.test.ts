@@ -3,13 +3,13 @@ import type { Flow } from '../../shared/flow.ts';
 import { tablesOf } from '../../src/core/step.ts';
 import { taught } from '../../src/learning/apply.ts';
 import { addCase, newTally } from '../../src/learning/counts.ts';
-import { strengths } from '../../src/learning/defaults.ts';
 import { accept, proposeFrom } from '../../src/learning/propose.ts';
 import { estimate } from '../../src/rehearsal/statistics.ts';
 import { forecastOf } from '../../src/scores/forecast.ts';
 import { logScore } from '../../src/scores/rules.ts';
 import { radio, settings } from '../core/example-flow.ts';
 import { day0, type Place, simulated } from './communities.ts';
+import { strengths } from './usual-strengths.ts';
 
 const tables = tablesOf(radio, settings);
 const { reliability, floor, country } = settings.community;
